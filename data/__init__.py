@@ -1,0 +1,1 @@
+"""The demo catalogue: an invented maker, invented cars and invented parts."""

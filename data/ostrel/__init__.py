@@ -1,0 +1,1 @@
+"""The invented Ostrel cars and the parts for them, one file a subject."""

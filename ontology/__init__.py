@@ -1,0 +1,1 @@
+"""The vocabulary, its rules and its shapes, as Turtle files. No code."""

@@ -1,0 +1,1 @@
+"""One Turtle file for each interface kind."""

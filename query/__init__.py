@@ -1,0 +1,1 @@
+"""The question language, its answers and the command line."""

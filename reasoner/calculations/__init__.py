@@ -1,0 +1,1 @@
+"""Side calculations of the trade, as pure functions."""

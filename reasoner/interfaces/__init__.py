@@ -1,0 +1,1 @@
+"""One file for each interface kind: its rule, as a pure function. Knows no RDF."""
