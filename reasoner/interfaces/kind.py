@@ -168,7 +168,7 @@ def within(quantity: str, first: EndValues, second: EndValues, tolerance: Decima
 def at_least(
     quantity: str, have: Decimal | None, need: Decimal | None, *, needs: str = ""
 ) -> Finding:
-    """What is there reaches what is asked for. `needs` names the quantity to measure if not known."""
+    """What is there reaches what is asked for. `needs` names what to measure where unknown."""
     if have is None or need is None:
         return Finding(
             quantity, Outcome.UNPROVEN, Relation.AT_LEAST, have, need, needs=needs or quantity
