@@ -105,6 +105,32 @@ class Finding:
     note: str = ""
 
 
+class MissingToleranceError(KeyError):
+    """A rule asked for a tolerance that nobody stated; the message names kind and tolerance."""
+
+    def __init__(self, kind: str, name: str) -> None:
+        self.kind, self.name = kind, name
+        super().__init__(
+            f"no tolerance {name!r} for {kind}: state a ko:Tolerance with ko:forKind ko:{kind} "
+            f"and ko:onQuantity ko:{name}"
+        )
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
+def bound(tolerances: Tolerances, kind: str, name: str) -> Decimal:
+    """The tolerance `name`, which must have been stated: rules hold no defaults of their own.
+
+    Raises:
+        MissingToleranceError: no such tolerance.
+    """
+    amount = tolerances.get(name)
+    if amount is None:
+        raise MissingToleranceError(kind, name)
+    return amount
+
+
 Rule: TypeAlias = Callable[[Sequence[EndValues], Tolerances], tuple[Finding, ...]]
 
 

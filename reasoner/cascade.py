@@ -1,0 +1,198 @@
+"""What else must change if these parts are fitted: verdicts, options, reasons and checks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from .build import Build, clashes
+from .catalogue import Joint
+from .interfaces.kind import Outcome
+from .mating import Mate, Mating
+from .problem import Problem, Reason, ReasonKind, Wishes
+from .reasons import Chain, Meeting, explain_change
+from .verdicts import Search, Verdict, Verdicts, find_verdicts, reasons_against
+
+
+@dataclass(frozen=True, slots=True)
+class KnockOn:
+    """The verdict on one station.
+
+    `verdict` is the kindly reading (unproven joints mate); `strictly` the strict one (they clash),
+    None where strictly no plan is workable. `options` is what the station may take in an
+    irredundant plan, `chain` why its part cannot stay (for a choice: in the plan that changes it
+    with the fewest stations).
+    """
+
+    station: str
+    current: str | None
+    verdict: Verdict
+    strictly: Verdict | None
+    options: tuple[str | None, ...] = ()
+    chain: Chain | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A joint nobody has proven, on which something in the answer hangs.
+
+    `meetings` are the parts in question. `decides` is whether refuting this joint alone changes
+    a verdict.
+    """
+
+    joint: str
+    meetings: tuple[Meeting, ...]
+    decides: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Cascade:
+    """The answer to "what else must change?".
+
+    `workable` is False when no plan holds even kindly; `conflict` then names an irreducible set
+    of reasons. `already` are joints that clash on the car as it stands, before anything is
+    fitted.
+    """
+
+    build: Build
+    wishes: Wishes
+    workable: bool
+    strictly_workable: bool
+    knock_ons: tuple[KnockOn, ...] = ()
+    ways: tuple[frozenset[str], ...] = ()
+    all_ways: bool = True
+    checks: tuple[Check, ...] = ()
+    already: tuple[Mate, ...] = ()
+    conflict: tuple[Reason, ...] = ()
+
+    def of(self, verdict: Verdict) -> tuple[KnockOn, ...]:
+        """The knock-ons with one verdict, in order of distance from what is fitted."""
+        return tuple(k for k in self.knock_ons if k.verdict is verdict)
+
+
+def find_cascade(mating: Mating, build: Build, wishes: Wishes) -> Cascade:
+    """Answer "what else must change on `build`?" exactly.
+
+    Raises:
+        KeyError: a wish names a station that is not on the car.
+    """
+    for station in (*wishes.fits, *wishes.keeps):
+        if station not in build.fits:
+            raise KeyError(station)
+    problem = Problem(mating, build, wishes)
+    already = clashes(mating, build)
+    kindly = find_verdicts(problem)
+    if not kindly.workable:
+        with Search(problem, strict=False) as search:
+            conflict = reasons_against(search, ())
+        return Cascade(build, wishes, False, False, already=already, conflict=conflict)
+    strictly = find_verdicts(problem, strict=True)
+    return Cascade(
+        build=build,
+        wishes=wishes,
+        workable=True,
+        strictly_workable=strictly.workable,
+        knock_ons=_knock_ons(problem, kindly, strictly),
+        ways=kindly.ways,
+        all_ways=kindly.all_ways,
+        checks=_checks(problem, kindly),
+        already=already,
+    )
+
+
+def _knock_ons(problem: Problem, kindly: Verdicts, strictly: Verdicts) -> tuple[KnockOn, ...]:
+    chains = _chains(problem, kindly)
+    distance = _distances(problem)
+    found = [
+        KnockOn(
+            station=station,
+            current=problem.build.fits[station],
+            verdict=verdict,
+            strictly=strictly.verdicts.get(station) if strictly.workable else None,
+            options=(kindly.options or {}).get(station, ()),
+            chain=chains.get(station),
+        )
+        for station, verdict in kindly.verdicts.items()
+    ]
+    return tuple(sorted(found, key=lambda k: (distance.get(k.station, 10_000), k.station)))
+
+
+def _chains(problem: Problem, kindly: Verdicts) -> dict[str, Chain]:
+    chains = {}
+    with Search(problem, strict=False) as search:
+        for station, verdict in kindly.verdicts.items():
+            if verdict is Verdict.MUST:
+                chains[station] = explain_change(search, station, strict=False)
+            elif verdict is Verdict.CHOICE:
+                way = next((w for w in kindly.ways if station in w), None)
+                if way is not None:
+                    held = [s for s in problem.build.fits if s not in way]
+                    chains[station] = explain_change(search, station, strict=False, held=held)
+    return chains
+
+
+def _distances(problem: Problem) -> dict[str, int]:
+    """Joints between each station and the nearest fitted one."""
+    neighbours: dict[str, set[str]] = {}
+    for joint in problem.joints:
+        for a in joint.stations:
+            neighbours.setdefault(a, set()).update(s for s in joint.stations if s != a)
+    distance = dict.fromkeys(sorted(problem.wishes.fits), 0)
+    edge = sorted(distance)
+    while edge:
+        following = sorted({n for s in edge for n in neighbours.get(s, ()) if n not in distance})
+        for station in following:
+            distance[station] = 1 + min(distance[n] for n in neighbours[station] if n in distance)
+        edge = following
+    return distance
+
+
+def _checks(problem: Problem, kindly: Verdicts) -> tuple[Check, ...]:
+    """Unproven joints between parts that some irredundant plan would put together."""
+    fits, wanted = problem.build.fits, problem.wishes.fits
+    changing = set().union(*kindly.ways) | set(wanted)
+    there: dict[str, list[str | None]] = {}
+    for station in fits:
+        if station in wanted:
+            there[station] = [wanted[station]]
+            continue
+        options = list((kindly.options or {}).get(station, ()))
+        stays = kindly.verdicts[station] is not Verdict.MUST
+        there[station] = [*([fits[station]] if stays else []), *options]
+    found = []
+    for joint in problem.joints:
+        if changing.intersection(joint.stations):
+            meetings = _unproven_meetings(problem, joint, there)
+            if meetings:
+                found.append((joint, meetings))
+    decided = _deciders(problem, [joint for joint, _ in found], kindly)
+    return tuple(Check(joint.iri, meetings, joint.iri in decided) for joint, meetings in found)
+
+
+def _unproven_meetings(
+    problem: Problem, joint: Joint, there: Mapping[str, Sequence[str | None]]
+) -> tuple[Meeting, ...]:
+    fits = problem.build.fits
+    found: dict[tuple[str | None, ...], Meeting] = {}
+    for choice in product(*(there.get(s, [None]) for s in joint.stations)):
+        if all(fits.get(s) == p for s, p in zip(joint.stations, choice, strict=True)):
+            continue
+        parts = [problem.part_of(p) for p in choice]
+        for mate in problem.mating.meet(joint, parts):
+            if mate.under(problem.wishes.floor) is Outcome.UNPROVEN:
+                found.setdefault(mate.ends, Meeting(choice, mate))
+    return tuple(found.values())
+
+
+def _deciders(problem: Problem, joints: Sequence[Joint], kindly: Verdicts) -> frozenset[str]:
+    """Joints whose refutation alone changes the verdicts."""
+    decided = set()
+    for joint in joints:
+        switch = problem.groups.get(Reason(ReasonKind.UNPROVEN, joint.iri))
+        if switch is None:
+            continue
+        refuted = find_verdicts(problem, also=(switch,))
+        if refuted.verdicts != kindly.verdicts:
+            decided.add(joint.iri)
+    return frozenset(decided)

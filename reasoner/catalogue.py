@@ -1,0 +1,277 @@
+"""The catalogue as values: parts, ends, joints, cars and the claims behind them.
+
+Frozen, complete and ordered; made once from the closed graph (see `assemble`) and shared freely.
+IRIs are plain strings here, and mappings iterate in sorted order, so that the same data gives the
+same answer byte for byte.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import IntEnum
+
+from .interfaces.kind import Value
+
+
+class Standing(IntEnum):
+    """How far a claim may be trusted; smaller is stronger."""
+
+    MEASURED = 0
+    TRIAL_FITTED = 1
+    DOCUMENTED = 2
+    REPORTED = 3
+    PRESUMED = 4
+    DISPUTED = 5
+
+    @property
+    def word(self) -> str:
+        """The word of the glossary, e.g. "trial-fitted"."""
+        return self.name.lower().replace("_", "-")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where claims come from."""
+
+    iri: str
+    label: str
+    standing: Standing
+    by: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """One value with the sources that state it (never empty, strongest standing first)."""
+
+    value: Value
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What people call a thing: one preferred label, and everything else they say."""
+
+    iri: str
+    label: str
+    synonyms: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OpenValue:
+    """A quantity that the maker chooses to suit the car: a range, or one of a list."""
+
+    quantity: str
+    least: Decimal | None = None
+    most: Decimal | None = None
+    one_of: tuple[Value, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One side of an interface on a part.
+
+    `claims` maps a quantity to every different value stated for it; two claims under one quantity
+    are a dispute.
+    """
+
+    iri: str
+    label: str
+    kind: str
+    role: str
+    side: str
+    claims: Mapping[str, tuple[Claim, ...]] = field(default_factory=dict)
+    open: tuple[OpenValue, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A thing with a part number. `ends` maps a role to the ends it has there (alternatives).
+
+    `via` says for each end's role who says so: the family it is inherited from, or the part.
+    """
+
+    iri: str
+    label: str
+    number: str
+    synonyms: tuple[str, ...]
+    maker: str
+    family: str
+    families: frozenset[str]
+    stations: tuple[str, ...]
+    ends: Mapping[str, tuple[str, ...]]
+    via: Mapping[str, str]
+    sources: tuple[str, ...]
+    price: Decimal | None = None
+    weight: Decimal | None = None
+    superseded_by: tuple[str, ...] = ()
+    interchanges: tuple[str, ...] = ()
+    sets: tuple[str, ...] = ()
+    requires: tuple[str, ...] = ()
+    excludes: tuple[str, ...] = ()
+    tolerances: Mapping[str, Decimal] = field(default_factory=dict)
+    one_use: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """Parts of one design; `stations` and `requires` hold for every part of it."""
+
+    iri: str
+    label: str
+    synonyms: tuple[str, ...]
+    stations: tuple[str, ...]
+    parts: tuple[str, ...]
+    requires: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One place on a car."""
+
+    iri: str
+    label: str
+    synonyms: tuple[str, ...]
+    quantity: int
+    area: str
+    may_stand_empty: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One place at which a joint takes an end."""
+
+    station: str
+    role: str
+    sign: int
+    alone: str
+    """ "MustMeet", "MayStandAlone" or "WantsBlank"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Places whose ends meet. `via` is a station that may stand between the first two members."""
+
+    iri: str
+    label: str
+    kind: str
+    members: tuple[Member, ...]
+    via: str = ""
+    via_roles: tuple[str, str] = ("", "")
+    only_on: frozenset[str] = frozenset()
+
+    @property
+    def stations(self) -> tuple[str, ...]:
+        """The members' stations in order, the go-between last."""
+        own = tuple(member.station for member in self.members)
+        return (*own, self.via) if self.via else own
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A part (or None for an empty station) on a car, and who says so."""
+
+    part: str | None
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Car:
+    """One stock build."""
+
+    iri: str
+    label: str
+    synonyms: tuple[str, ...]
+    line: str
+    generation: str
+    body: str
+    fits: Mapping[str, Fit]
+    years: tuple[int | None, int | None] = (None, None)
+    serials: tuple[int | None, int | None] = (None, None)
+    market: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """Workshop work that opens stations; counted once however many it opens."""
+
+    iri: str
+    label: str
+    hours: Decimal
+    opens: tuple[str, ...]
+    after: tuple[str, ...]
+    irreversible: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A value property of the ontology: what it is called, its unit, how to measure it."""
+
+    name: str
+    label: str
+    unit: str
+    measure_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class KindText:
+    """What the ontology says of an interface kind, in words."""
+
+    name: str
+    label: str
+    rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """Everything the reasoner may rely on. `version` changes when any file changes."""
+
+    version: str
+    sources: Mapping[str, Source]
+    stations: Mapping[str, Station]
+    families: Mapping[str, Family]
+    parts: Mapping[str, Part]
+    ends: Mapping[str, End]
+    joints: Mapping[str, Joint]
+    cars: Mapping[str, Car]
+    generations: Mapping[str, Named]
+    lines: Mapping[str, Named]
+    roles: Mapping[str, Named]
+    sets: Mapping[str, Named]
+    makers: Mapping[str, Named]
+    operations: Mapping[str, Operation]
+    quantities: Mapping[str, Quantity]
+    kinds: Mapping[str, KindText]
+    tolerances: Mapping[str, Mapping[str, Decimal]]
+    tried: Mapping[tuple[str, str], tuple[str, ...]]
+    """Pairs of ends (sorted) that somebody put together, with the sources that say so."""
+    derived: int = 0
+    asserted: int = 0
+
+    def standing(self, sources: tuple[str, ...]) -> Standing:
+        """The strongest standing among sources (a claim stands as well as its best source)."""
+        known = [self.sources[s].standing for s in sources if s in self.sources]
+        return min(known, default=Standing.PRESUMED)
+
+    def name(self, iri: str) -> str:
+        """What to call a thing in a sentence; its IRI's last segment if it has no label."""
+        for table in (
+            self.parts,
+            self.stations,
+            self.families,
+            self.cars,
+            self.joints,
+            self.generations,
+            self.lines,
+            self.sets,
+            self.sources,
+            self.roles,
+            self.makers,
+            self.operations,
+        ):
+            if iri in table:
+                label: str = table[iri].label
+                return label
+        return iri.rsplit("/", 1)[-1].rsplit("#", 1)[-1]

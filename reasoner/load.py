@@ -1,0 +1,97 @@
+"""From files to a catalogue that may be served: read, close, check, assemble; remember the result.
+
+What took seconds to close and check is kept in the user's own cache folder under the fingerprint
+of every file that went in, so an unchanged catalogue starts at once and a changed one never
+serves an old answer.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import tempfile
+from hashlib import sha256
+from importlib import resources
+from pathlib import Path
+
+import platformdirs
+
+from .catalogue import Catalogue
+from .reading import TextFile, catalogue_files, fingerprint, read_facts
+
+_FORMAT = "2"
+"""Changes when what is kept changes its shape."""
+
+
+def ontology_folder() -> Path:
+    """The vocabulary that comes with knockon."""
+    return Path(str(resources.files("knockon.ontology")))
+
+
+def demo_folder() -> Path:
+    """The invented demo catalogue that comes with knockon."""
+    return Path(str(resources.files("knockon.data")))
+
+
+def default_cache() -> Path:
+    """Where closed catalogues are remembered; `KNOCKON_CACHE` names another folder."""
+    named = os.environ.get("KNOCKON_CACHE")
+    return Path(named) if named else Path(platformdirs.user_cache_dir("knockon", appauthor=False))
+
+
+def load_catalogue(data: Path | None = None, cache: Path | None = None) -> Catalogue:
+    """The catalogue in folder `data` (the demo by default), checked and closed.
+
+    Raises:
+        CatalogueFileError: a file cannot be read or parsed.
+        CatalogueRefused: the data breaks a shape or contradicts itself.
+    """
+    files = catalogue_files(ontology_folder(), data or demo_folder())
+    version = fingerprint(files)
+    kept = (cache or default_cache()) / f"{version[:32]}-{_code_stamp()}.catalogue"
+    return _recall(kept) or _remember(kept, build_catalogue(version, files))
+
+
+def build_catalogue(version: str, files: tuple[TextFile, ...]) -> Catalogue:
+    """Close, check and assemble without any cache. Raises as `load_catalogue`."""
+    # Only this path needs the RDF machinery; a warm start does without importing it.
+    from .assemble import assemble
+    from .closure import close
+    from .validate import check_shapes
+
+    facts = read_facts(files)
+    derived = close(facts)
+    check_shapes(facts, derived)
+    return assemble(version, facts, derived)
+
+
+def _code_stamp() -> str:
+    """Changes when the code that makes a catalogue does, so an upgrade never reads old values."""
+    here = Path(__file__).parent
+    digest = sha256(_FORMAT.encode())
+    for name in ("assemble", "catalogue", "closure", "index", "validate"):
+        digest.update((here / f"{name}.py").read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def _recall(kept: Path) -> Catalogue | None:
+    # Pickle is read only from the user's own cache folder, which nobody else may write to; anyone
+    # who can write there can already run code as the user. Any damage means: build it again.
+    try:
+        if hasattr(os, "getuid") and kept.stat().st_uid != os.getuid():
+            return None
+        found = pickle.loads(kept.read_bytes())
+    except Exception:
+        return None
+    return found if isinstance(found, Catalogue) else None
+
+
+def _remember(kept: Path, catalogue: Catalogue) -> Catalogue:
+    try:
+        kept.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with tempfile.NamedTemporaryFile(dir=kept.parent, delete=False) as handle:
+            pickle.dump(catalogue, handle, protocol=pickle.HIGHEST_PROTOCOL)
+        Path(handle.name).replace(kept)
+    except OSError:
+        pass  # a cache that cannot be written costs time, never an answer
+    return catalogue

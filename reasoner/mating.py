@@ -1,0 +1,328 @@
+"""Let parts meet at a joint: gather the ends, weigh the claims, ask the kind's rule.
+
+The rule sees plain values. What it cannot see is settled here: ends that are alternatives, values
+that sources dispute, values made to suit, ends that meet nothing, and joints that a trial fit or
+the works have already proven.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from itertools import product
+
+from .catalogue import Catalogue, End, Joint, OpenValue, Part, Standing
+from .interfaces.kind import EndValues, Finding, Outcome, Relation, Tolerances, Value, overall
+from .interfaces.registry import kinds
+
+PROVEN = Standing.REPORTED
+"""The weakest standing on which a joint still counts as proven, unless the question says more."""
+
+_BEST_FIRST = {Outcome.MATES: 0, Outcome.UNPROVEN: 1, Outcome.CLASHES: 2}
+_MOST_READINGS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Mate:
+    """What comes of ends meeting at one joint.
+
+    `ends` are the ends that met (None where a place has none). `outcome` is what the stated
+    values say; `standing` is the weakest claim it rests on. `settled_by` is "" when the rule
+    decided, "works" when a car left the works with these ends together, "trial" after a trial
+    fit. `disputed` names quantities on which sources differ. `made` gives values to be made to
+    suit, by end and quantity.
+    """
+
+    joint: str
+    ends: tuple[str | None, ...]
+    outcome: Outcome
+    findings: tuple[Finding, ...]
+    standing: Standing = Standing.MEASURED
+    settled_by: str = ""
+    settled_sources: tuple[str, ...] = ()
+    disputed: tuple[str, ...] = ()
+    made: tuple[tuple[str, str, Value], ...] = ()
+
+    def under(self, floor: Standing) -> Outcome:
+        """The outcome if claims weaker than `floor` prove nothing."""
+        return Outcome.UNPROVEN if self.standing > floor else self.outcome
+
+
+EndKey = tuple[tuple[str, ...], tuple[tuple[str, Decimal], ...]]
+"""What a part brings to a place: its ends there, and tolerances of its own."""
+
+NO_END: EndKey = ((), ())
+
+
+def end_key(part: Part | None, role: str) -> EndKey:
+    """What `part` brings to a place with `role`; parts of one family share it."""
+    if part is None or role not in part.ends:
+        return NO_END
+    return part.ends[role], tuple(part.tolerances.items())
+
+
+class Mating:
+    """Every meeting of ends that has been looked at in one catalogue, remembered."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+        self._kinds = kinds()
+        self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
+        self._works = _works_meetings(catalogue)
+
+    def meet(self, joint: Joint, parts: Sequence[Part | None]) -> tuple[Mate, ...]:
+        """What comes of `parts` (in the order of `joint.stations`) at `joint`.
+
+        Two mates where a go-between stands in the joint; none where nothing meets.
+        """
+        keys = tuple(
+            end_key(part, member.role) for part, member in zip(parts, joint.members, strict=False)
+        )
+        between = parts[len(joint.members)] if joint.via else None
+        if between is None:
+            found = self.meet_keys(joint, keys)
+            return () if found is None else (found,)
+        near, far = (end_key(between, role) for role in joint.via_roles)
+        halves = (
+            self.meet_keys(joint, (keys[0], near), "first"),
+            self.meet_keys(joint, (far, keys[1]), "second"),
+        )
+        return tuple(half for half in halves if half is not None)
+
+    def meet_keys(self, joint: Joint, keys: tuple[EndKey, ...], half: str = "") -> Mate | None:
+        """As `meet`, for what parts bring to the joint's places. None: nothing to compare.
+
+        `half` is "first" or "second" where one of the two is a go-between.
+        """
+        at = (joint.iri, half, keys)
+        if at not in self._known:
+            self._known[at] = self._look(joint, keys, half)
+        return self._known[at]
+
+    def _look(self, joint: Joint, keys: tuple[EndKey, ...], half: str) -> Mate | None:
+        lone = _standing_alone(joint, keys, half)
+        if lone is not None:
+            return None if lone == "idle" else _lonely(joint, keys, lone)
+        tolerances = dict(self.catalogue.tolerances.get(joint.kind, {}))
+        for _, own in keys:
+            tolerances.update(own)
+        signs = [member.sign for member in joint.members]
+        choices: list[list[End | None]] = [
+            [self.catalogue.ends[e] for e in ends] or [None] for ends, _ in keys
+        ]
+        mates = [
+            self._compare(joint, combination, signs, tolerances)
+            for combination in product(*choices)
+        ]
+        best = min(mates, key=lambda mate: (_BEST_FIRST[mate.under(PROVEN)], mate.standing))
+        return self._settle(best, joint, keys)
+
+    def _settle(self, mate: Mate, joint: Joint, keys: tuple[EndKey, ...]) -> Mate:
+        if mate.under(PROVEN) is Outcome.MATES:
+            return mate
+        ends = [end for end in mate.ends if end is not None]
+        if len(ends) == 2:
+            tried = self.catalogue.tried.get((min(ends), max(ends)))
+            if tried and mate.outcome is not Outcome.CLASHES:
+                return replace(
+                    mate,
+                    outcome=Outcome.MATES,
+                    standing=self.catalogue.standing(tried),
+                    settled_by="trial",
+                    settled_sources=tried,
+                )
+            if tried:
+                return replace(
+                    mate,
+                    outcome=Outcome.UNPROVEN,
+                    settled_by="trial against the numbers",
+                    settled_sources=tried,
+                )
+        works = self._works.get((joint.iri, tuple(ends for ends, _ in keys)))
+        if works is not None and mate.outcome is not Outcome.CLASHES:
+            return replace(
+                mate,
+                outcome=Outcome.MATES,
+                standing=self.catalogue.standing(works),
+                settled_by="works",
+                settled_sources=works,
+            )
+        return mate
+
+    def _compare(
+        self,
+        joint: Joint,
+        ends: Sequence[End | None],
+        signs: Sequence[int],
+        tolerances: Tolerances,
+    ) -> Mate:
+        present = [(end, sign) for end, sign in zip(ends, signs, strict=True) if end is not None]
+        readings = _readings([end for end, _ in present])
+        rule = self._kinds[joint.kind].rule
+        outcomes: list[tuple[tuple[Finding, ...], tuple[tuple[str, str, Value], ...]]] = []
+        for reading in readings:
+            values = [
+                EndValues(end.side, dict(read), sign)
+                for (end, sign), read in zip(present, reading, strict=True)
+            ]
+            values, made, unmakeable = _make_to_suit(
+                joint.kind, [end for end, _ in present], values
+            )
+            findings = (*unmakeable, *rule(values, tolerances))
+            outcomes.append((findings, made))
+        results = {overall(findings) for findings, _ in outcomes}
+        findings, made = outcomes[0]
+        touched = {finding.quantity for finding in findings} | {
+            finding.needs for finding in findings if finding.needs
+        }
+        disputed = tuple(
+            sorted({q for end, _ in present for q, c in end.claims.items() if len(c) > 1})
+        )
+        return Mate(
+            joint=joint.iri,
+            ends=tuple(None if end is None else end.iri for end in ends),
+            outcome=results.pop() if len(results) == 1 else Outcome.UNPROVEN,
+            findings=findings,
+            standing=self._weakest([end for end, _ in present], touched),
+            disputed=disputed,
+            made=made,
+        )
+
+    def _weakest(self, ends: Iterable[End], touched: set[str]) -> Standing:
+        standings = [
+            self.catalogue.standing(claims[0].sources)
+            for end in ends
+            for quantity, claims in end.claims.items()
+            if quantity in touched
+        ]
+        return max(standings, default=Standing.MEASURED)
+
+
+def _standing_alone(joint: Joint, keys: Sequence[EndKey], half: str) -> str | None:
+    """None when enough ends meet; else "idle", "MustMeet" or "WantsBlank"."""
+    there = [bool(ends) for ends, _ in keys]
+    if all(there):
+        return None
+    if not any(there):
+        return "idle"
+    if half:
+        return "MustMeet"
+    if len(joint.members) > 2:
+        needed = [m.alone == "MustMeet" for m in joint.members]
+        present = [t for t, n in zip(there, needed, strict=True) if n]
+        if all(present):
+            return None if sum(there) > 1 else "idle"
+        return "MustMeet" if any(present) else "idle"
+    alone = next(m.alone for m, t in zip(joint.members, there, strict=True) if t)
+    return "idle" if alone == "MayStandAlone" else alone
+
+
+def _lonely(joint: Joint, keys: Sequence[EndKey], rule: str) -> Mate:
+    """The mate of an end that meets nothing: a clash, or an opening that wants a blank."""
+    blank = rule == "WantsBlank"
+    finding = Finding(
+        "blank" if blank else "partner",
+        Outcome.MATES if blank else Outcome.CLASHES,
+        Relation.OFFERS,
+        note="the opening wants a blank" if blank else "meets nothing",
+    )
+    ends = tuple(ends[0] if ends else None for ends, _ in keys)
+    return Mate(joint.iri, ends, finding.outcome, (finding,))
+
+
+def _readings(ends: Sequence[End]) -> list[tuple[Mapping[str, Value], ...]]:
+    """Every way to read disputed claims, the strongest claims first; usually just one."""
+    per_end: list[list[Mapping[str, Value]]] = []
+    for end in ends:
+        options = [[(q, claim.value) for claim in claims] for q, claims in end.claims.items()]
+        per_end.append([dict(choice) for choice in product(*options)])
+    return list(product(*per_end))[:_MOST_READINGS]
+
+
+def _make_to_suit(
+    kind: str, ends: Sequence[End], values: list[EndValues]
+) -> tuple[list[EndValues], tuple[tuple[str, str, Value], ...], tuple[Finding, ...]]:
+    """Fill values that are made to suit from what they meet; refuse what cannot be made."""
+    made: list[tuple[str, str, Value]] = []
+    refused: list[Finding] = []
+    for at, end in enumerate(ends):
+        for open_value in end.open:
+            wanted = (
+                _closing_length(values, at)
+                if kind == "Length" and open_value.quantity == "length"
+                else next(
+                    (
+                        v.values[open_value.quantity]
+                        for i, v in enumerate(values)
+                        if i != at and open_value.quantity in v.values
+                    ),
+                    None,
+                )
+            )
+            if wanted is None:
+                continue
+            if not _can_make(open_value, wanted):
+                refused.append(_cannot_make(open_value, wanted))
+            made.append((end.iri, open_value.quantity, wanted))
+            filled = {**values[at].values, open_value.quantity: wanted}
+            values[at] = replace(values[at], values=filled)
+    return values, tuple(made), tuple(refused)
+
+
+def _closing_length(values: Sequence[EndValues], at: int) -> Decimal | None:
+    total = Decimal(0)
+    for i, other in enumerate(values):
+        if i != at:
+            length = other.number("length")
+            if length is None:
+                return None
+            total += other.sign * length
+    return -total * values[at].sign
+
+
+def _can_make(open_value: OpenValue, wanted: Value) -> bool:
+    if open_value.one_of:
+        return any(str(wanted) == str(choice) for choice in open_value.one_of)
+    if not isinstance(wanted, (int, Decimal)):
+        return open_value.least is None and open_value.most is None
+    above = open_value.least is None or wanted >= open_value.least
+    return above and (open_value.most is None or wanted <= open_value.most)
+
+
+def _cannot_make(open_value: OpenValue, wanted: Value) -> Finding:
+    number = Decimal(wanted) if isinstance(wanted, (int, Decimal)) else None
+    bound, relation = open_value.most, Relation.AT_MOST
+    if number is not None and open_value.least is not None and number < open_value.least:
+        bound, relation = open_value.least, Relation.AT_LEAST
+    return Finding(
+        open_value.quantity,
+        Outcome.CLASHES,
+        relation,
+        number if number is not None else str(wanted),
+        bound,
+        note="cannot be made to this",
+    )
+
+
+def _works_meetings(
+    catalogue: Catalogue,
+) -> dict[tuple[str, tuple[tuple[str, ...], ...]], tuple[str, ...]]:
+    """Which ends left the works together, by joint, and who says so."""
+    found: dict[tuple[str, tuple[tuple[str, ...], ...]], set[str]] = {}
+    for car in catalogue.cars.values():
+        for joint in catalogue.joints.values():
+            fits = [car.fits.get(member.station) for member in joint.members]
+            parts = [
+                catalogue.parts.get(fit.part) if fit is not None and fit.part else None
+                for fit in fits
+            ]
+            if sum(part is not None for part in parts) < 2:
+                continue
+            ends = tuple(
+                end_key(part, member.role)[0]
+                for part, member in zip(parts, joint.members, strict=True)
+            )
+            by = {s for fit in fits if fit is not None for s in fit.sources}
+            found.setdefault((joint.iri, ends), set()).update(by)
+    return {key: tuple(sorted(by)) for key, by in found.items()}

@@ -1,0 +1,203 @@
+"""Exact verdicts: which stations must change, may change, or keep their part.
+
+A plan is workable if every station that must be filled is filled, no joint clashes, and every
+requirement and wish holds. It is irredundant if no workable plan changes a proper subset of its
+stations. *must*: changed in every irredundant plan; *choice*: in some; *keeps*: in none.
+
+A station is *must* exactly if no workable plan keeps it, which is one question to the solver. For
+the rest we look for an irredundant plan that changes it: take a workable plan that does and ask
+whether the others of its stations would do alone. If not, every irredundant plan within it changes
+the station. If so, shrink to an irredundant plan without it, forbid all plans that contain that
+one, and look again; when no plan is left the station keeps its part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from pysat.solvers import Solver
+
+from .problem import Problem, Reason
+
+
+class Verdict(StrEnum):
+    """Whether a station changes because of what is fitted."""
+
+    MUST = "must"
+    CHOICE = "choice"
+    KEEPS = "keeps"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdicts:
+    """The verdict on every station not itself fitted, in one reading.
+
+    `workable` is False when no plan exists; `verdicts` is then empty. `ways` are the irredundant
+    sets of changed stations that were found, each sorted, smallest first; `all_ways` says whether
+    these are all there are. `options[station]` lists what the station may take in one of `ways`.
+    """
+
+    workable: bool
+    verdicts: dict[str, Verdict]
+    ways: tuple[frozenset[str], ...] = ()
+    all_ways: bool = True
+    options: dict[str, tuple[str | None, ...]] | None = None
+
+
+class Search:
+    """A solver over one problem and one reading. Use as a context manager; frees its memory."""
+
+    def __init__(self, problem: Problem, *, strict: bool, also: Sequence[int] = ()) -> None:
+        self.problem = problem
+        self.base = [*problem.assumptions(strict=strict), *also]
+        self._solver = Solver(name="glucose4", bootstrap_with=problem.clauses)
+        # Trying the present part first keeps models close to the car as it stands.
+        self._solver.set_phases([problem.kept(station) for station in problem.build.fits])
+        self._extra = 0
+
+    def __enter__(self) -> Search:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._solver.delete()
+
+    def solve(self, assumptions: Iterable[int] = ()) -> dict[str, str | None] | None:
+        """A workable plan under the assumptions, or None."""
+        if not self._solver.solve(assumptions=[*self.base, *assumptions]):
+            return None
+        return self.problem.plan_of(self._solver.get_model() or ())
+
+    def changed(self, plan: dict[str, str | None]) -> frozenset[str]:
+        """The stations at which the plan differs from the build."""
+        fits = self.problem.build.fits
+        return frozenset(s for s, part in plan.items() if part != fits[s])
+
+    def forbid(self, clause: Sequence[int]) -> None:
+        """Add a clause for good."""
+        self._solver.add_clause(list(clause))
+
+    def feasible(self, switches: Sequence[int], assumptions: Sequence[int]) -> bool:
+        """Whether the reasons behind `switches` alone leave a workable plan."""
+        return bool(self._solver.solve(assumptions=[*switches, *assumptions]))
+
+    def core(self, switches: Sequence[int], assumptions: Sequence[int]) -> list[int]:
+        """Some of the assumptions that cannot hold together, in the order given."""
+        wanted = [*switches, *assumptions]
+        if self._solver.solve(assumptions=wanted):
+            raise ValueError("the assumptions can hold together")
+        core = set(self._solver.get_core() or ())
+        return [literal for literal in wanted if literal in core]
+
+    def shrink(self, plan: dict[str, str | None]) -> tuple[frozenset[str], dict[str, str | None]]:
+        """An irredundant set of changes within the plan's, and a plan that makes just these."""
+        kept = self.problem.kept
+        everything = list(self.problem.build.fits)
+        changes = self.changed(plan)
+        needed: set[str] = set()
+        for station in sorted(changes):
+            if station not in changes or station in needed:
+                continue
+            held = [kept(s) for s in everything if s not in changes or s == station]
+            smaller = self.solve(held)
+            if smaller is None:
+                needed.add(station)
+            else:
+                plan, changes = smaller, self.changed(smaller)
+        return changes, plan
+
+
+def find_verdicts(
+    problem: Problem, *, strict: bool = False, also: Sequence[int] = (), most_ways: int = 64
+) -> Verdicts:
+    """Exact verdicts of one reading.
+
+    `also` throws further switches of the problem. `most_ways` bounds only the list of ways and
+    with it the options, never the verdicts.
+    """
+    with Search(problem, strict=strict, also=also) as search:
+        if search.solve() is None:
+            return Verdicts(False, {})
+        stations = [s for s in problem.build.fits if s not in problem.wishes.fits]
+        must = {s for s in stations if search.solve([problem.kept(s)]) is None}
+        ways, complete = _all_ways(search, most_ways)
+        options = _options(search, ways)
+    if complete:
+        may = frozenset().union(*ways)
+    else:
+        with Search(problem, strict=strict, also=also) as search:
+            may = _may_change(search, [s for s in stations if s not in must], ways)
+    verdicts = {
+        s: Verdict.MUST if s in must else Verdict.CHOICE if s in may else Verdict.KEEPS
+        for s in stations
+    }
+    return Verdicts(True, verdicts, ways, complete, options)
+
+
+def _all_ways(search: Search, most: int) -> tuple[tuple[frozenset[str], ...], bool]:
+    """Irredundant sets of changes, up to `most`. Forbids them in `search`'s solver by a switch."""
+    problem = search.problem
+    gate = problem.fresh()
+    found: list[frozenset[str]] = []
+    complete = False
+    while len(found) < most:
+        plan = search.solve([gate])
+        if plan is None:
+            complete = True
+            break
+        way, _ = search.shrink(plan)
+        found.append(way)
+        search.forbid([-gate, *(problem.kept(s) for s in sorted(way))])
+    return tuple(sorted(found, key=lambda w: (len(w), sorted(w)))), complete
+
+
+def _options(search: Search, ways: Sequence[frozenset[str]]) -> dict[str, tuple[str | None, ...]]:
+    """What each changed station can take in an irredundant plan that makes just such changes."""
+    problem = search.problem
+    found: dict[str, set[str | None]] = {}
+    for way in ways:
+        held = [problem.kept(s) for s in problem.build.fits if s not in way]
+        for station in sorted(way):
+            seen = found.setdefault(station, set())
+            for part in problem.domains[station]:
+                if part in seen or part == problem.build.fits[station]:
+                    continue
+                plan = search.solve([*held, problem.variable(station, part)])
+                if plan is not None:
+                    for other in way:
+                        found.setdefault(other, set()).add(plan[other])
+    return {s: tuple(p for p in problem.domains[s] if p in found[s]) for s in sorted(found)}
+
+
+def _may_change(
+    search: Search, stations: Sequence[str], known: Sequence[frozenset[str]]
+) -> frozenset[str]:
+    """The stations among `stations` that some irredundant plan changes."""
+    problem = search.problem
+    may: set[str] = set().union(*known)
+    for way in known:
+        search.forbid([problem.kept(s) for s in sorted(way)])
+    for station in stations:
+        while station not in may:
+            plan = search.solve([-problem.kept(station)])
+            if plan is None:
+                break
+            changes = search.changed(plan)
+            held = [problem.kept(s) for s in problem.build.fits if s not in changes]
+            without = search.solve([*held, problem.kept(station)])
+            way, _ = search.shrink(plan if without is None else without)
+            may |= way
+            search.forbid([problem.kept(s) for s in sorted(way)])
+    return frozenset(may)
+
+
+def reasons_against(search: Search, assumptions: Sequence[int]) -> tuple[Reason, ...]:
+    """An irreducible set of reasons that rule the assumptions out, in the problem's order."""
+    problem = search.problem
+    core = [s for s in search.core(search.base, assumptions) if s in set(search.base)]
+    for switch in list(core):
+        without = [s for s in core if s != switch]
+        if not search.feasible(without, assumptions):
+            core = without
+    return tuple(problem.reason_of(s) for s in core)
