@@ -8,7 +8,7 @@ between them in line cancel. All angles are in degrees.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, asin, atan2, cos, degrees, hypot, pi, radians, sin, sqrt, tan
+from math import asin, atan2, cos, degrees, hypot, pi, radians, sin, sqrt, tan
 
 from .limits import above_zero, between, finite, zero_or_more
 
@@ -101,7 +101,7 @@ def peak_acceleration(angle_deg: float, speed_rpm: float) -> float:
         ValueError: the angle is not from 0 to 80 degrees, or the speed is negative.
 
     >>> round(peak_acceleration(6, 3000))
-    1083
+    1084
     """
     bend = _bend("angle_deg", angle_deg)
     omega = zero_or_more("speed_rpm", speed_rpm, "rev/min") * pi / 30
@@ -178,20 +178,10 @@ def two_joint_swing(
     >>> round(two_joint_swing(8, 8).nonuniformity, 6)
     0.0
     >>> round(two_joint_swing(8, 8, out_of_phase_deg=90).nonuniformity, 4)
-    0.0392
+    0.0391
     """
-    first = cos(_bend("first_deg", first_deg))
-    second = cos(_bend("second_deg", second_deg))
-    twist = radians(finite("out_of_phase_deg", out_of_phase_deg, "deg"))
-    # Each joint stretches the direction of the yoke along one axis; the twist turns it between.
-    # The swing is the ratio of the two singular values of the whole, from sum and difference.
-    determinant = second / first
-    squares = (cos(twist) ** 2 * (1 + determinant**2)) + sin(twist) ** 2 * (
-        1 / first**2 + second**2
-    )
-    most = (sqrt(squares + 2 * determinant) + sqrt(max(0.0, squares - 2 * determinant))) / 2
-    swing = most * most / determinant
-    return SpeedSwing(1 / swing, swing)
+    least, most = _stretches(first_deg, second_deg, out_of_phase_deg)
+    return SpeedSwing((most - least) / (most + least), (most + least) / (most - least))
 
 
 def equivalent_angle_deg(
@@ -206,9 +196,26 @@ def equivalent_angle_deg(
         ValueError: an angle is not from 0 to 80 degrees.
 
     >>> round(equivalent_angle_deg(5, 4), 2), round(equivalent_angle_deg(5, 4, 90), 2)
-    (3.01, 6.4)
+    (3.0, 6.4)
     """
-    return degrees(acos(min(1.0, two_joint_swing(first_deg, second_deg, out_of_phase_deg).least)))
+    least, most = _stretches(first_deg, second_deg, out_of_phase_deg)
+    return degrees(2 * atan2(sqrt(least), sqrt(most)))
+
+
+def _stretches(first_deg: float, second_deg: float, out_of_phase_deg: float) -> tuple[float, float]:
+    """Difference and sum of the singular values of two joints and the twist between them.
+
+    Each joint stretches the direction of the yoke along one axis, by 1/cos β and by cos β; the
+    twist turns it in between. The swing is the ratio of the two singular values of the product.
+    """
+    first = 1 / cos(_bend("first_deg", first_deg))
+    second = cos(_bend("second_deg", second_deg))
+    twist = radians(finite("out_of_phase_deg", out_of_phase_deg, "deg"))
+    both = first * second
+    return (
+        hypot(cos(twist) * (1 - both), sin(twist) * (first - second)),
+        hypot(cos(twist) * (1 + both), sin(twist) * (first + second)),
+    )
 
 
 def _bend(name: str, angle_deg: float) -> float:
