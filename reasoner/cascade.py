@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
+from .branches import Way, describe_way
 from .build import Build, clashes
 from .catalogue import Joint
 from .interfaces.kind import Outcome
@@ -13,6 +14,10 @@ from .mating import Mate, Mating
 from .problem import Problem, Reason, ReasonKind, Wishes
 from .reasons import Chain, Meeting, explain_change
 from .verdicts import Search, Verdict, Verdicts, find_verdicts, reasons_against
+
+
+_MOST_WAYS = 12
+"""Ways described in full; verdicts and options always rest on all that were found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,7 @@ class Cascade:
     workable: bool
     strictly_workable: bool
     knock_ons: tuple[KnockOn, ...] = ()
-    ways: tuple[frozenset[str], ...] = ()
+    ways: tuple[Way, ...] = ()
     all_ways: bool = True
     checks: tuple[Check, ...] = ()
     already: tuple[Mate, ...] = ()
@@ -88,14 +93,16 @@ def find_cascade(mating: Mating, build: Build, wishes: Wishes) -> Cascade:
             conflict = reasons_against(search, ())
         return Cascade(build, wishes, False, False, already=already, conflict=conflict)
     strictly = find_verdicts(problem, strict=True)
+    with Search(problem, strict=False) as search:
+        ways = tuple(describe_way(search, way) for way in kindly.ways[:_MOST_WAYS])
     return Cascade(
         build=build,
         wishes=wishes,
         workable=True,
         strictly_workable=strictly.workable,
         knock_ons=_knock_ons(problem, kindly, strictly),
-        ways=kindly.ways,
-        all_ways=kindly.all_ways,
+        ways=ways,
+        all_ways=kindly.all_ways and len(ways) == len(kindly.ways),
         checks=_checks(problem, kindly),
         already=already,
     )

@@ -157,17 +157,28 @@ def _options(search: Search, ways: Sequence[frozenset[str]]) -> dict[str, tuple[
     problem = search.problem
     found: dict[str, set[str | None]] = {}
     for way in ways:
-        held = [problem.kept(s) for s in problem.build.fits if s not in way]
-        for station in sorted(way):
-            seen = found.setdefault(station, set())
-            for part in problem.domains[station]:
-                if part in seen or part == problem.build.fits[station]:
-                    continue
-                plan = search.solve([*held, problem.variable(station, part)])
-                if plan is not None:
-                    for other in way:
-                        found.setdefault(other, set()).add(plan[other])
+        for station, parts in options_in_way(search, way).items():
+            found.setdefault(station, set()).update(parts)
     return {s: tuple(p for p in problem.domains[s] if p in found[s]) for s in sorted(found)}
+
+
+def options_in_way(
+    search: Search, way: frozenset[str], given: Sequence[int] = ()
+) -> dict[str, tuple[str | None, ...]]:
+    """What each station of one way can take, all others staying as they are and `given` holding."""
+    problem = search.problem
+    held = [problem.kept(s) for s in problem.build.fits if s not in way]
+    seen: dict[str, set[str | None]] = {station: set() for station in way}
+    for station in sorted(way):
+        for part in problem.domains[station]:
+            if part in seen[station] or part == problem.build.fits[station]:
+                continue
+            plan = search.solve([*held, *given, problem.variable(station, part)])
+            if plan is not None:
+                # One plan answers for all stations at once.
+                for other in way:
+                    seen[other].add(plan[other])
+    return {s: tuple(p for p in problem.domains[s] if p in seen[s]) for s in sorted(way)}
 
 
 def _may_change(

@@ -1,0 +1,183 @@
+"""An answer as one self-contained value: what the command prints, the API returns and JSON holds.
+
+Everything a reader needs is inside (labels, numbers, units, sources), so that it can be rendered,
+stored or sent without the catalogue. `schema()` documents the JSON form.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, TypeAlias
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Number: TypeAlias = int | float
+Shown: TypeAlias = bool | int | float | str | None
+Word: TypeAlias = Literal["must", "choice", "keeps"]
+OutcomeWord: TypeAlias = Literal["mates", "clashes", "unproven"]
+
+
+class Value(BaseModel):
+    """Base of everything in an answer: frozen, and nothing unknown gets in."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Thing(Value):
+    """A station, car, joint or maker: what it is called and its IRI."""
+
+    iri: str
+    label: str
+
+
+class PartRef(Value):
+    """A part, with what a quote needs. `number` is None for an empty station."""
+
+    iri: str | None = None
+    label: str
+    number: str | None = None
+    maker: str | None = None
+    price_eur: Number | None = Field(default=None, description="price each, EUR")
+
+
+class Citation(Value):
+    """Who says so, and how far it may be trusted."""
+
+    source: str
+    standing: str
+    by: str = ""
+    date: str = ""
+
+
+class Claimed(Value):
+    """One stated value of one end, with everybody who states it."""
+
+    end: str
+    part: str
+    quantity: str
+    value: Shown
+    unit: str = ""
+    cited: tuple[Citation, ...]
+
+
+class Comparison(Value):
+    """What a rule found on one quantity, in values and as a sentence."""
+
+    quantity: str
+    outcome: OutcomeWord
+    relation: str
+    first: Shown = None
+    second: Shown = None
+    unit: str = ""
+    tolerance: Number | None = None
+    margin: Number | None = None
+    text: str
+
+
+class MeetingNote(Value):
+    """Parts that meet at a joint, what came of it, by which rule, on whose word."""
+
+    joint: Thing
+    kind: str
+    rule: str
+    parts: tuple[PartRef, ...]
+    outcome: OutcomeWord
+    settled_by: str = ""
+    standing: str
+    comparisons: tuple[Comparison, ...]
+    claims: tuple[Claimed, ...]
+
+
+class ReasonStep(Value):
+    """One link of a chain of reasons."""
+
+    kind: str
+    text: str
+    origin: tuple[Thing, ...]
+    station: Thing
+    meetings: tuple[MeetingNote, ...] = ()
+    leaves: tuple[PartRef, ...] = ()
+
+
+class Line(Value):
+    """The verdict on one station and why."""
+
+    station: Thing
+    quantity: int
+    verdict: Word
+    strictly: Word | None = Field(
+        None,
+        description="the verdict if unproven joints clash; null where no plan is then workable",
+    )
+    now: PartRef
+    options: tuple[PartRef, ...] = ()
+    forced_by: tuple[Thing, ...] = ()
+    because: tuple[ReasonStep, ...] = ()
+    while_keeping: tuple[Thing, ...] = ()
+
+
+class Offer(Value):
+    """A station and the parts it may take."""
+
+    station: Thing
+    parts: tuple[PartRef, ...]
+
+
+class Fitted(Value):
+    """What the question fits: the station, what is there now, and the part to be fitted."""
+
+    station: Thing
+    now: PartRef
+    part: PartRef
+
+
+class BranchNote(Value):
+    """If one of `parts` is taken at `station`, the others are left with these."""
+
+    station: Thing
+    parts: tuple[PartRef, ...]
+    leaves: tuple[Offer, ...]
+
+
+class WayNote(Value):
+    """One irredundant way of changing the car: each station with what it may take."""
+
+    changes: tuple[Offer, ...]
+    branches: tuple[BranchNote, ...] = ()
+
+
+class CheckNote(Value):
+    """Something to measure or try before ordering."""
+
+    joint: Thing
+    meetings: tuple[MeetingNote, ...]
+    measure: tuple[str, ...]
+    decides: bool = Field(description="whether refuting this alone changes a verdict")
+
+
+class Answer(Value):
+    """The answer to "what else must change if I fit …?"."""
+
+    kind: Literal["knock-ons"] = "knock-ons"
+    question: str = Field(description="the question in its canonical form")
+    catalogue: str = Field(description="version of the catalogue that answered")
+    car: Thing
+    fitted: tuple[Fitted, ...]
+    kept: tuple[Thing, ...] = ()
+    workable: bool
+    strictly_workable: bool
+    summary: str
+    lines: tuple[Line, ...] = ()
+    ways: tuple[WayNote, ...] = ()
+    all_ways_listed: bool = True
+    checks: tuple[CheckNote, ...] = ()
+    already_clashing: tuple[MeetingNote, ...] = ()
+    conflict: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema (2020-12) of an answer."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **Answer.model_json_schema(mode="serialization"),
+    }
