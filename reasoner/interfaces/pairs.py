@@ -1,4 +1,4 @@
-"""Comparisons that several kinds share: two ends of opposite sides, one of which receives the other.
+"""Comparisons that several kinds share: two ends of opposite sides, one receiving the other.
 
 Findings keep the order of the ends given, so that a reader finds the first end's value first;
 the outcome is the same in either order.
