@@ -64,7 +64,7 @@ def by_pins(
     hardly pressure angles; a second pin of another diameter does.
 
     >>> [c.name for c in by_pins(27, 2.0, 30.14, 0.02)]
-    ['27 teeth, module 1, 30°']
+    ['27 teeth, module 1, 37.5°', '27 teeth, module 1, 30°']
     """
 
     def candidates() -> Iterator[SplineCandidate]:
