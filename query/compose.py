@@ -10,7 +10,6 @@ from ..reasoner.cascade import Cascade, Check, KnockOn
 from ..reasoner.catalogue import Catalogue, Claim, End
 from ..reasoner.interfaces.kind import Finding, Scalar
 from ..reasoner.mating import Mate
-from ..reasoner.problem import ReasonKind
 from ..reasoner.reasons import Meeting, Step
 from ..reasoner.verdicts import Verdict
 from .answer import (
@@ -246,11 +245,7 @@ class Composer:
                 self.meeting(Meeting(self._parts_at(cascade, mate), mate))
                 for mate in cascade.already
             ),
-            conflict=tuple(
-                reason_text(r, self.catalogue)
-                for r in cascade.conflict
-                if r.kind is not ReasonKind.STATION
-            ),
+            conflict=tuple(reason_text(r, self.catalogue) for r in cascade.conflict),
             cautions=cautions_for(areas),
         )
 

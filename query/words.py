@@ -138,6 +138,6 @@ def reason_text(reason: Reason, catalogue: Catalogue) -> str:
         ReasonKind.REQUIREMENT: f"{subject} requires {other}",
         ReasonKind.EXCLUSION: f"{subject} excludes {other}",
         ReasonKind.MATCHED_SET: f"{subject} is only used complete",
-        ReasonKind.STATION: f"the {subject} must be filled",
+        ReasonKind.LIMIT: reason.subject,
     }
     return texts[reason.kind]

@@ -13,8 +13,8 @@ from .interfaces.kind import Outcome
 from .mating import Mate, Mating
 from .problem import Problem, Reason, ReasonKind, Wishes
 from .reasons import Chain, Meeting, explain_change
+from .supply import Supply
 from .verdicts import Search, Verdict, Verdicts, find_verdicts, reasons_against
-
 
 _MOST_WAYS = 12
 """Ways described in full; verdicts and options always rest on all that were found."""
@@ -76,8 +76,10 @@ class Cascade:
         return tuple(k for k in self.knock_ons if k.verdict is verdict)
 
 
-def find_cascade(mating: Mating, build: Build, wishes: Wishes) -> Cascade:
-    """Answer "what else must change on `build`?" exactly.
+def find_cascade(
+    mating: Mating, build: Build, wishes: Wishes, supply: Supply | None = None
+) -> Cascade:
+    """Answer "what else must change on `build`?" exactly, with parts from `supply`.
 
     Raises:
         KeyError: a wish names a station that is not on the car.
@@ -85,7 +87,7 @@ def find_cascade(mating: Mating, build: Build, wishes: Wishes) -> Cascade:
     for station in (*wishes.fits, *wishes.keeps):
         if station not in build.fits:
             raise KeyError(station)
-    problem = Problem(mating, build, wishes)
+    problem = Problem(mating, build, wishes, supply)
     already = clashes(mating, build)
     kindly = find_verdicts(problem)
     if not kindly.workable:

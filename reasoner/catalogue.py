@@ -113,6 +113,11 @@ class Part:
     excludes: tuple[str, ...] = ()
     tolerances: Mapping[str, Decimal] = field(default_factory=dict)
     one_use: bool = False
+    rework_of: str = ""
+    rework_act: str = ""
+    rework_hours: Decimal = Decimal(0)
+    irreversible: bool = False
+    attributes: Mapping[str, Value] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from itertools import product
 
@@ -17,6 +18,7 @@ from .build import Build, joints_of
 from .catalogue import Catalogue, Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import NO_END, PROVEN, EndKey, Mating, end_key
+from .supply import Origin, Supply
 
 
 class ReasonKind(StrEnum):
@@ -29,7 +31,7 @@ class ReasonKind(StrEnum):
     REQUIREMENT = "requirement"
     EXCLUSION = "exclusion"
     MATCHED_SET = "matched set"
-    STATION = "station"
+    LIMIT = "limit"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -38,7 +40,7 @@ class Reason:
 
     FIT, KEEP: subject station, other part. JOINT, UNPROVEN: subject joint. REQUIREMENT: subject
     part or family that asks, other family asked for. EXCLUSION: subject part, other family.
-    MATCHED_SET: subject set. STATION: subject station (it must be filled, and holds one part).
+    MATCHED_SET: subject set. LIMIT: subject what the customer said, in words.
     """
 
     kind: ReasonKind
@@ -47,17 +49,37 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True)
+class Ban:
+    """Parts the customer will not have, and the words he said it in ("wheels at most 15 inch")."""
+
+    words: str
+    parts: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Wishes:
     """What the customer said.
 
     `fits` maps stations to the part wanted there; `keeps` are stations to leave as they are;
-    `barred` are parts nobody may use; `floor` is the weakest standing that counts as proof.
+    `bans` are parts not to be newly fitted; `budget` (EUR) and `hours` bound the whole plan;
+    `floor` is the weakest standing that counts as proof.
     """
 
     fits: Mapping[str, str] = field(default_factory=dict)
     keeps: tuple[str, ...] = ()
-    barred: frozenset[str] = frozenset()
+    bans: tuple[Ban, ...] = ()
+    budget: Decimal | None = None
+    hours: Decimal | None = None
     floor: Standing = PROVEN
+
+
+@dataclass(frozen=True, slots=True)
+class SumLimit:
+    """A bound on a weighted sum, in cents or hundredths of an hour, in force with its switch."""
+
+    switch: int
+    terms: tuple[tuple[int, int], ...]
+    most: int
 
 
 class Problem:
@@ -67,8 +89,14 @@ class Problem:
     switch of each reason.
     """
 
-    def __init__(self, mating: Mating, build: Build, wishes: Wishes) -> None:
+    def __init__(
+        self, mating: Mating, build: Build, wishes: Wishes, supply: Supply | None = None
+    ) -> None:
         self.mating, self.build, self.wishes = mating, build, wishes
+        self.supply = supply or Supply()
+        self.origins: dict[tuple[str, str], tuple[Origin, ...]] = {}
+        self.operations: dict[str, int] = {}
+        self.sums: list[SumLimit] = []
         self.catalogue: Catalogue = mating.catalogue
         self.joints: tuple[Joint, ...] = joints_of(self.catalogue, build)
         self.clauses: list[list[int]] = []
@@ -130,7 +158,71 @@ class Problem:
         for station in sorted(self.wishes.keeps):
             current = self.build.fits[station] or ""
             self._group(Reason(ReasonKind.KEEP, station, current), [[self.kept(station)]])
+        self._add_limits()
         self._by_switch = {switch: reason for reason, switch in self.groups.items()}
+
+    def _add_limits(self) -> None:
+        for ban in self.wishes.bans:
+            refused = [
+                [-literal]
+                for station, part, literal in self._choices()
+                if part.iri in ban.parts and part.iri != self.build.fits[station]
+            ]
+            self._group(Reason(ReasonKind.LIMIT, ban.words), refused)
+        if self.wishes.budget is not None:
+            reason = Reason(ReasonKind.LIMIT, f"at most {self.wishes.budget:f} EUR")
+            terms = [(v, self.cents(s, p)) for (s, p), v in self._variables.items()]
+            self._add_sum(reason, terms, self.wishes.budget)
+        if self.wishes.hours is not None:
+            reason = Reason(ReasonKind.LIMIT, f"at most {self.wishes.hours:f} hours")
+            self.add_operations()
+            self._add_sum(reason, self.hour_terms(), self.wishes.hours)
+
+    def _add_sum(self, reason: Reason, terms: list[tuple[int, int]], most: Decimal) -> None:
+        switch = self.groups[reason] = self._new()
+        bound = int((most * 100).to_integral_value(ROUND_HALF_UP))
+        self.sums.append(SumLimit(switch, tuple(t for t in terms if t[1]), bound))
+
+    def cents(self, station: str, part: str | None) -> int:
+        """What it costs to have `part` at `station`; nothing for what is already there."""
+        if part is None or part == self.build.fits[station]:
+            return 0
+        origins = self.origins.get((station, part), ())
+        return int((origins[0].price * 100).to_integral_value(ROUND_HALF_UP)) if origins else 0
+
+    def add_operations(self) -> None:
+        """Variables for workshop operations: a changed station needs one that opens it, and that
+        one those before it. Called once, by whoever counts hours."""
+        if self.operations:
+            return
+        catalogue = self.catalogue.operations
+        self.operations = {iri: self._new() for iri in catalogue}
+        opening: dict[str, list[int]] = {}
+        for iri, operation in catalogue.items():
+            for before in operation.after:
+                if before in self.operations:
+                    self.clauses.append([-self.operations[iri], self.operations[before]])
+            for station in operation.opens:
+                opening.setdefault(station, []).append(self.operations[iri])
+        for station in self.build.fits:
+            if station in opening:
+                self.clauses.append([self.kept(station), *opening[station]])
+
+    def hour_terms(self) -> list[tuple[int, int]]:
+        """Operations and rework with their hours, in hundredths."""
+        terms = [
+            (v, int(self.catalogue.operations[iri].hours * 100))
+            for iri, v in self.operations.items()
+        ]
+        for station, part, literal in self._choices():
+            if part.rework_hours and part.iri != self.build.fits[station]:
+                terms.append((literal, int(part.rework_hours * 100)))
+        return terms
+
+    @property
+    def top(self) -> int:
+        """The highest variable in use."""
+        return self._top
 
     def _new(self) -> int:
         self._top += 1
@@ -148,9 +240,15 @@ class Problem:
         wanted = set(self.wishes.fits.values()) | {p for p in self.build.fits.values() if p}
         found: dict[str, list[str]] = {}
         for iri, part in self.catalogue.parts.items():
-            offered = not part.superseded_by and iri not in self.wishes.barred
-            if offered or iri in wanted:
-                for station in part.stations:
+            for station in part.stations:
+                if station not in self.build.fits:
+                    continue
+                origins = self.supply.origins(
+                    self.catalogue, station, iri, self.build.fits[station]
+                )
+                if origins:
+                    self.origins[station, iri] = origins
+                if origins or iri in wanted:
                     found.setdefault(station, []).append(iri)
         return found
 

@@ -155,8 +155,8 @@ class _Telling:
     def _follow(self, reason: Reason) -> list[Step]:
         if reason.kind in (ReasonKind.JOINT, ReasonKind.UNPROVEN):
             return self._follow_joint(reason)
-        if reason.kind is ReasonKind.STATION:
-            return []
+        if reason.kind is ReasonKind.LIMIT:
+            return self._follow_limit(reason)
         return self._follow_rule(reason)
 
     def _follow_joint(self, reason: Reason) -> list[Step]:
@@ -246,6 +246,20 @@ class _Telling:
                 removed = len(self.possible[station]) - len(leaves)
                 if removed and (leaves or station == self.target):
                     steps.append(Step(reason, (asking,), station, (), tuple(leaves), removed))
+        return steps
+
+    def _follow_limit(self, reason: Reason) -> list[Step]:
+        """A ban narrows every station it touches; a limit on a sum narrows none by itself."""
+        banned: frozenset[str] = frozenset()
+        for ban in self.problem.wishes.bans:
+            if ban.words == reason.subject:
+                banned |= ban.parts
+        steps = []
+        for station, there in self.possible.items():
+            leaves = [p for p in there if p not in banned or p == self.problem.build.fits[station]]
+            if leaves and len(leaves) < len(there):
+                removed = len(there) - len(leaves)
+                steps.append(Step(reason, (), station, (), tuple(leaves), removed))
         return steps
 
     def _in_set(self, station: str, matched: str) -> bool:

@@ -17,8 +17,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from pysat.solvers import Solver
-
+from .engine import Engine, SatEngine
 from .problem import Problem, Reason
 
 
@@ -52,22 +51,27 @@ class Search:
     def __init__(self, problem: Problem, *, strict: bool, also: Sequence[int] = ()) -> None:
         self.problem = problem
         self.base = [*problem.assumptions(strict=strict), *also]
-        self._solver = Solver(name="glucose4", bootstrap_with=problem.clauses)
-        # Trying the present part first keeps models close to the car as it stands.
-        self._solver.set_phases([problem.kept(station) for station in problem.build.fits])
-        self._extra = 0
+        self._engine: Engine
+        if problem.sums:
+            # Loading CP-SAT takes longer than most questions; few of them limit a sum.
+            from .sum_engine import SumEngine
+
+            self._engine = SumEngine(problem.clauses, problem.top, problem.sums)
+        else:
+            present = [problem.kept(station) for station in problem.build.fits]
+            self._engine = SatEngine(problem.clauses, present)
 
     def __enter__(self) -> Search:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._solver.delete()
+        self._engine.close()
 
     def solve(self, assumptions: Iterable[int] = ()) -> dict[str, str | None] | None:
         """A workable plan under the assumptions, or None."""
-        if not self._solver.solve(assumptions=[*self.base, *assumptions]):
+        if not self._engine.solve([*self.base, *assumptions]):
             return None
-        return self.problem.plan_of(self._solver.get_model() or ())
+        return self.problem.plan_of(self._engine.model())
 
     def changed(self, plan: dict[str, str | None]) -> frozenset[str]:
         """The stations at which the plan differs from the build."""
@@ -76,18 +80,18 @@ class Search:
 
     def forbid(self, clause: Sequence[int]) -> None:
         """Add a clause for good."""
-        self._solver.add_clause(list(clause))
+        self._engine.add(clause)
 
     def feasible(self, switches: Sequence[int], assumptions: Sequence[int]) -> bool:
         """Whether the reasons behind `switches` alone leave a workable plan."""
-        return bool(self._solver.solve(assumptions=[*switches, *assumptions]))
+        return self._engine.solve([*switches, *assumptions])
 
     def core(self, switches: Sequence[int], assumptions: Sequence[int]) -> list[int]:
         """Some of the assumptions that cannot hold together, in the order given."""
         wanted = [*switches, *assumptions]
-        if self._solver.solve(assumptions=wanted):
+        if self._engine.solve(wanted):
             raise ValueError("the assumptions can hold together")
-        core = set(self._solver.get_core() or ())
+        core = self._engine.core()
         return [literal for literal in wanted if literal in core]
 
     def shrink(self, plan: dict[str, str | None]) -> tuple[frozenset[str], dict[str, str | None]]:
@@ -120,7 +124,7 @@ def find_verdicts(
         if search.solve() is None:
             return Verdicts(False, {})
         stations = [s for s in problem.build.fits if s not in problem.wishes.fits]
-        must = {s for s in stations if search.solve([problem.kept(s)]) is None}
+        must = _must_change(search, stations)
         ways, complete = _all_ways(search, most_ways)
         options = _options(search, ways)
     if complete:
@@ -133,6 +137,20 @@ def find_verdicts(
         for s in stations
     }
     return Verdicts(True, verdicts, ways, complete, options)
+
+
+def _must_change(search: Search, stations: Sequence[str]) -> set[str]:
+    """The stations that no workable plan keeps. One plan speaks for every station it keeps."""
+    waiting = list(stations)
+    must: set[str] = set()
+    while waiting:
+        plan = search.solve([search.problem.kept(waiting[0])])
+        if plan is None:
+            must.add(waiting.pop(0))
+        else:
+            changed = search.changed(plan)
+            waiting = [s for s in waiting if s in changed]
+    return must
 
 
 def _all_ways(search: Search, most: int) -> tuple[tuple[frozenset[str], ...], bool]:

@@ -1,0 +1,140 @@
+"""Where parts come from: bought new, on the shelf, off a donor car, or made by reworking another.
+
+A part may have several origins; a plan takes the cheapest that the question allows, the shelf
+before the donor before the order book when prices are equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+from .build import Build
+from .catalogue import Catalogue
+
+
+class OriginKind(StrEnum):
+    """Kinds of places a part can come from, in the order they are preferred at equal price."""
+
+    STOCK = "stock"
+    DONOR = "donor"
+    REWORK = "rework"
+    NEW = "new"
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """One place to get one part, in the quantity its station needs.
+
+    `name` is the donor, or the IRI of the part to be reworked, else "". `price` is for all of
+    them; `priced` is False where nobody stated one, and the price then counts as nothing.
+    """
+
+    kind: OriginKind
+    price: Decimal
+    name: str = ""
+    condition: str = ""
+    priced: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class StockItem:
+    """Parts on hand. `price` is None where the catalogue's price holds."""
+
+    part: str
+    count: int
+    condition: str = "used"
+    price: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """What the shop can draw on.
+
+    `kinds` are the origins the question allows. A donor gives each of its parts once, at no price
+    of its own. `prices` overrides the catalogue's price of a new part.
+    """
+
+    stock: tuple[StockItem, ...] = ()
+    donors: tuple[Build, ...] = ()
+    kinds: frozenset[OriginKind] = frozenset(OriginKind)
+    prices: Mapping[str, Decimal] = field(default_factory=dict)
+
+    def origins(
+        self, catalogue: Catalogue, station: str, part: str, present: str | None = None
+    ) -> tuple[Origin, ...]:
+        """Every allowed way to get `part` for `station`, cheapest first; `present` sits there now."""
+        found = self._all(catalogue, station, part, present)
+        order = list(OriginKind)
+        return tuple(sorted(found, key=lambda o: (o.price, order.index(o.kind), o.name)))
+
+    def _all(
+        self, catalogue: Catalogue, station: str, part: str, present: str | None
+    ) -> Iterable[Origin]:
+        described = catalogue.parts[part]
+        if described.rework_of:
+            if OriginKind.REWORK in self.kinds:
+                yield from self._reworked(catalogue, station, described.rework_of, present)
+            return
+        needed = catalogue.stations[station].quantity
+        listed = self.prices.get(part, described.price)
+        if OriginKind.STOCK in self.kinds:
+            for item in self.stock:
+                if item.part == part and item.count >= needed:
+                    price = listed if item.price is None else item.price
+                    yield _priced(OriginKind.STOCK, price, needed, condition=item.condition)
+        if OriginKind.DONOR in self.kinds:
+            for donor in self.donors:
+                if donor.fits.get(station) == part:
+                    yield Origin(OriginKind.DONOR, Decimal(0), donor.name, "used")
+        if OriginKind.NEW in self.kinds and not described.superseded_by:
+            yield _priced(OriginKind.NEW, listed, needed)
+
+    def _reworked(
+        self, catalogue: Catalogue, station: str, base: str, present: str | None
+    ) -> Iterable[Origin]:
+        """The part that is there costs nothing to rework but work; any other must be got first."""
+        if present == base:
+            yield Origin(OriginKind.REWORK, Decimal(0), base)
+            return
+        for origin in self.origins(catalogue, station, base, present)[:1]:
+            yield Origin(OriginKind.REWORK, origin.price, base, origin.condition, origin.priced)
+
+
+def _priced(kind: OriginKind, each: Decimal | None, count: int, condition: str = "") -> Origin:
+    return Origin(kind, (each or Decimal(0)) * count, "", condition, each is not None)
+
+
+def stock_from_rows(
+    catalogue: Catalogue, rows: Iterable[Mapping[str, str]]
+) -> tuple[tuple[StockItem, ...], tuple[str, ...]]:
+    """Stock from rows with `part`, `count` and optionally `condition` and `price`.
+
+    Returns the items and a sentence for every row that could not be read; nothing is guessed.
+    """
+    by_number = {p.number.casefold(): iri for iri, p in catalogue.parts.items()}
+    items: list[StockItem] = []
+    errors: list[str] = []
+    for at, row in enumerate(rows, 2):
+        number = (row.get("part") or "").strip()
+        part = by_number.get(number.casefold())
+        count = (row.get("count") or "").strip()
+        price = (row.get("price") or "").strip()
+        if part is None:
+            errors.append(f"row {at}, part: no part has the number “{number}”")
+        elif not count.isdigit():
+            errors.append(f"row {at}, count: “{count}” is not a whole number of 0 or more")
+        elif price and not _is_price(price):
+            errors.append(f"row {at}, price: “{price}” is not a price such as 120 or 89.50")
+        else:
+            condition = (row.get("condition") or "").strip() or "used"
+            amount = Decimal(price) if price else None
+            items.append(StockItem(part, int(count), condition, amount))
+    return tuple(items), tuple(errors)
+
+
+def _is_price(text: str) -> bool:
+    whole, _, cents = text.partition(".")
+    return whole.isdigit() and (not cents or cents.isdigit())
