@@ -19,6 +19,7 @@ from .catalogue import (
     Car,
     Catalogue,
     Claim,
+    Consumable,
     End,
     Family,
     Fit,
@@ -71,6 +72,7 @@ def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue
         tried=_tried(index),
         derived=len(derived),
         asserted=len(facts.sources),
+        consumables=_consumables(index),
     )
 
 
@@ -222,7 +224,37 @@ def _part(index: FactIndex, node: URIRef, ends: Mapping[str, End]) -> Part:
         excludes=index.iris(node, KO.excludes),
         tolerances=_own_tolerances(index, (*sorted(families), str(node))),
         one_use=index.true(node, KO.oneUse),
+        rework_of=index.iri(node, KO.reworkOf),
+        rework_act=index.text(node, KO.reworkAct),
+        rework_hours=(index.decimal(node, KO.hours) or Decimal(0))
+        if index.iri(node, KO.reworkOf)
+        else Decimal(0),
+        irreversible=index.true(node, KO.irreversible),
+        attributes=_attributes(index, (*sorted(families), str(node))),
     )
+
+
+def _attributes(index: FactIndex, owners: Iterable[str]) -> dict[str, Value]:
+    """Value properties stated on a family or part itself, such as a wheel's rim diameter."""
+    found: dict[str, Value] = {}
+    for owner in owners:
+        for prop in index.instances(KO.ValueProperty):
+            for value in index.objects(URIRef(owner), prop)[:1]:
+                found[local_name(prop)] = scalar(value)
+    return dict(sorted(found.items()))
+
+
+def _consumables(index: FactIndex) -> dict[str, Consumable]:
+    return {
+        str(node): Consumable(
+            iri=str(node),
+            label=index.label(node, local_name(node)),
+            count=index.text(node, KO["count"]),
+            follows=index.iris(node, KO.followsOpening),
+            price=index.decimal(node, KO.price),
+        )
+        for node in index.instances(KO.Consumable)
+    }
 
 
 def _restricted(index: FactIndex, family: str, prop: URIRef) -> set[str]:

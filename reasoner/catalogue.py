@@ -211,6 +211,17 @@ class Operation:
 
 
 @dataclass(frozen=True, slots=True)
+class Consumable:
+    """Something renewed whenever one of the stations in `follows` is opened."""
+
+    iri: str
+    label: str
+    count: str
+    follows: tuple[str, ...]
+    price: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Quantity:
     """A value property of the ontology: what it is called, its unit, how to measure it."""
 
@@ -254,6 +265,7 @@ class Catalogue:
     """Pairs of ends (sorted) that somebody put together, with the sources that say so."""
     derived: int = 0
     asserted: int = 0
+    consumables: Mapping[str, Consumable] = field(default_factory=dict)
 
     def standing(self, sources: tuple[str, ...]) -> Standing:
         """The strongest standing among sources (a claim stands as well as its best source)."""

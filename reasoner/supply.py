@@ -65,7 +65,7 @@ class Supply:
     def origins(
         self, catalogue: Catalogue, station: str, part: str, present: str | None = None
     ) -> tuple[Origin, ...]:
-        """Every allowed way to get `part` for `station`, cheapest first; `present` sits there now."""
+        """Every allowed way to get `part` for `station`, cheapest first. `present` is there now."""
         found = self._all(catalogue, station, part, present)
         order = list(OriginKind)
         return tuple(sorted(found, key=lambda o: (o.price, order.index(o.kind), o.name)))

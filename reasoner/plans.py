@@ -1,0 +1,363 @@
+"""The best complete sets of parts, and others that differ in kind.
+
+CP-SAT minimises what the shop cares about in the order it states: parts, cost, hours, what cannot
+be undone, what nobody has proven. A further plan must resolve something in a different way: it may
+not contain all the families that an earlier plan newly fits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+from ortools.sat.python import cp_model
+
+from .catalogue import Operation, Part, Standing
+from .interfaces.kind import Outcome, Value
+from .mating import Mate
+from .problem import Problem, ReasonKind
+from .reasons import Meeting
+from .supply import Origin
+
+
+class Aim(StrEnum):
+    """What a plan can have little of."""
+
+    PARTS = "parts"
+    COST = "cost"
+    HOURS = "hours"
+    IRREVERSIBLE = "irreversible"
+    UNPROVEN = "unproven"
+
+
+USUAL_ORDER = (Aim.PARTS, Aim.COST, Aim.HOURS, Aim.IRREVERSIBLE, Aim.UNPROVEN)
+
+_PATIENCE = 20.0
+"""Deterministic time (CP-SAT's own unit, near seconds) for one plan; the same on every machine."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPart:
+    """One station that changes: from `was` to `part` (None: left empty), from `origin`."""
+
+    station: str
+    was: str | None
+    part: str | None
+    quantity: int
+    origin: Origin | None
+    made: tuple[tuple[str, Value], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Consumables:
+    """A one-use fastener, seal, gasket or fluid that an opened station wants renewed."""
+
+    iri: str
+    label: str
+    count: str
+    because: str
+    price: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One complete workable set of parts.
+
+    `cost` is in EUR without labour and without parts nobody has priced (`unpriced`); `hours` the
+    union of `operations` (in an order that gives access) and rework; `unproven` the joints it
+    rests on that nobody has proven; `blanks` openings that want a plug; `lost` joints that met
+    before and meet nothing now; `standing` the weakest claim among its changed joints. `optimal`
+    is False where the search was cut short.
+    """
+
+    fits: dict[str, str | None]
+    parts: tuple[PlanPart, ...]
+    cost: Decimal
+    unpriced: tuple[str, ...]
+    operations: tuple[str, ...]
+    hours: Decimal
+    irreversible: tuple[str, ...]
+    unproven: tuple[Meeting, ...]
+    blanks: tuple[str, ...]
+    lost: tuple[str, ...]
+    consumables: tuple[Consumables, ...]
+    standing: Standing
+    optimal: bool
+
+    def figure(self, aim: Aim) -> Decimal:
+        """How much of one aim the plan has."""
+        return {
+            Aim.PARTS: Decimal(len(self.parts)),
+            Aim.COST: self.cost,
+            Aim.HOURS: self.hours,
+            Aim.IRREVERSIBLE: Decimal(len(self.irreversible)),
+            Aim.UNPROVEN: Decimal(len({m.mate.joint for m in self.unproven})),
+        }[aim]
+
+
+def find_plans(
+    problem: Problem, *, most: int = 5, order: Sequence[Aim] = USUAL_ORDER, strict: bool = False
+) -> tuple[Plan, ...]:
+    """Up to `most` plans, best first, each different in kind from those before it.
+
+    `order` lists aims, most important first; aims it leaves out follow in the usual order.
+    """
+    order = (*order, *(aim for aim in USUAL_ORDER if aim not in order))
+    problem.add_operations()
+    search = _PlanSearch(problem, order, strict=strict)
+    found: list[Plan] = []
+    while len(found) < most:
+        plan = search.next()
+        if plan is None:
+            break
+        found.append(plan)
+    return tuple(found)
+
+
+class _PlanSearch:
+    def __init__(self, problem: Problem, order: Sequence[Aim], *, strict: bool) -> None:
+        self.problem = problem
+        self.model = cp_model.CpModel()
+        self.variables = [self.model.new_bool_var("") for _ in range(problem.top + 1)]
+        for clause in problem.clauses:
+            self.model.add_bool_or([self._literal(literal) for literal in clause])
+        for switch in problem.assumptions(strict=strict):
+            self.model.add_bool_or([self._literal(switch)])
+        for limit in problem.sums:
+            total = cp_model.LinearExpr.weighted_sum(
+                [self._literal(v) for v, _ in limit.terms], [w for _, w in limit.terms]
+            )
+            self.model.add(total <= limit.most)
+        self.model.minimize(self._objective(order))
+        for station in problem.build.fits:
+            self.model.add_hint(self.variables[problem.kept(station)], True)
+        self.solver = cp_model.CpSolver()
+        self.solver.parameters.num_workers = 1
+        self.solver.parameters.random_seed = 0
+        self.solver.parameters.max_deterministic_time = _PATIENCE
+
+    def _literal(self, literal: int) -> cp_model.LiteralT:
+        variable = self.variables[abs(literal)]
+        return variable if literal > 0 else variable.negated()
+
+    def _objective(self, order: Sequence[Aim]) -> cp_model.LinearExprT:
+        """One weighted sum in which no amount of a later aim outweighs one step of an earlier."""
+        weight = 1
+        literals: list[cp_model.LiteralT] = []
+        weights: list[int] = []
+        for terms in (self._tie_break(), *(self._terms(aim) for aim in reversed(order))):
+            literals += [self._literal(v) for v, _ in terms]
+            weights += [w * weight for _, w in terms]
+            weight *= 1 + sum(w for _, w in terms)
+        if weight >= 2**62:
+            raise OverflowError("the aims together are too large to be weighed exactly")
+        return cp_model.LinearExpr.weighted_sum(literals, weights)
+
+    def _terms(self, aim: Aim) -> list[tuple[int, int]]:
+        problem = self.problem
+        if aim is Aim.PARTS:
+            return [(-problem.kept(s), 1) for s in problem.build.fits]
+        if aim is Aim.COST:
+            return [
+                (problem.variable(s, p), cents)
+                for s, parts in problem.domains.items()
+                for p in parts
+                if (cents := problem.cents(s, p))
+            ]
+        if aim is Aim.HOURS:
+            return [term for term in problem.hour_terms() if term[1]]
+        if aim is Aim.IRREVERSIBLE:
+            return [(v, 1) for v in self._irreversible()]
+        return [
+            (-switch, 1)
+            for reason, switch in problem.groups.items()
+            if reason.kind is ReasonKind.UNPROVEN
+        ]
+
+    def _irreversible(self) -> list[int]:
+        problem = self.problem
+        acts = [
+            problem.variable(s, p)
+            for s, parts in problem.domains.items()
+            for p in parts
+            if p and p != problem.build.fits[s] and problem.catalogue.parts[p].irreversible
+        ]
+        works = [
+            v
+            for iri, v in problem.operations.items()
+            if problem.catalogue.operations[iri].irreversible
+        ]
+        return acts + works
+
+    def _tie_break(self) -> list[tuple[int, int]]:
+        """Of plans otherwise equal, the one with the parts that come first in the catalogue."""
+        problem = self.problem
+        return [
+            (problem.variable(s, p), at)
+            for s, parts in problem.domains.items()
+            for at, p in enumerate(parts)
+            if at
+        ]
+
+    def next(self) -> Plan | None:
+        """The best plan not yet ruled out, which is then ruled out with all that contain it."""
+        status = self.solver.solve(self.model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None
+        model = [n for n in range(1, self.problem.top + 1) if self.solver.value(self.variables[n])]
+        fits = self.problem.plan_of(model)
+        done = set(model)
+        operations = [iri for iri, v in self.problem.operations.items() if v in done]
+        plan = complete_plan(self.problem, fits, operations, optimal=status == cp_model.OPTIMAL)
+        self._rule_out(plan)
+        return plan
+
+    def _rule_out(self, plan: Plan) -> None:
+        """Not again all the families this plan newly fits, whatever else comes with them."""
+        problem = self.problem
+        ways_out: list[cp_model.LiteralT] = []
+        for changed in plan.parts:
+            if changed.station in problem.wishes.fits:
+                continue
+            away = self.model.new_bool_var("")
+            for part in problem.domains[changed.station]:
+                if part != changed.was and self._family(part) == self._family(changed.part):
+                    variable = problem.variable(changed.station, part)
+                    self.model.add_implication(away, self._literal(-variable))
+            ways_out.append(away)
+        self.model.add_bool_or(ways_out)
+
+    def _family(self, part: str | None) -> str:
+        return self.problem.catalogue.parts[part].family if part else ""
+
+
+def complete_plan(
+    problem: Problem, fits: dict[str, str | None], operations: Sequence[str], *, optimal: bool
+) -> Plan:
+    """Everything a workshop wants to know of a plan, from the parts at its stations."""
+    catalogue, build = problem.catalogue, problem.build
+    meetings = list(_meetings(problem, fits))
+    made: dict[str, dict[str, Value]] = {}
+    for _, meeting in meetings:
+        for end, quantity, value in meeting.mate.made:
+            made.setdefault(end, {})[quantity] = value
+    parts = tuple(
+        _plan_part(problem, station, part, made)
+        for station, part in fits.items()
+        if part != build.fits[station]
+    )
+    changed = {p.station for p in parts}
+    touched = [m for j, m in meetings if changed.intersection(catalogue.joints[j].stations)]
+    acts = [(p.part, catalogue.parts[p.part]) for p in parts if p.part]
+    ordered = order_of_work(catalogue.operations, operations)
+    hours = sum((catalogue.operations[o].hours for o in ordered), Decimal(0))
+    hours += sum((part.rework_hours for _, part in acts), Decimal(0))
+    return Plan(
+        fits=fits,
+        parts=parts,
+        cost=sum((p.origin.price for p in parts if p.origin), Decimal(0)),
+        unpriced=tuple(p.part for p in parts if p.part and p.origin and not p.origin.priced),
+        operations=ordered,
+        hours=hours,
+        irreversible=(
+            *(part.rework_act or part.label for _, part in acts if part.irreversible),
+            *(
+                catalogue.operations[o].label
+                for o in ordered
+                if catalogue.operations[o].irreversible
+            ),
+        ),
+        unproven=tuple(
+            m for m in touched if m.mate.under(problem.wishes.floor) is Outcome.UNPROVEN
+        ),
+        blanks=tuple(
+            m.mate.joint for m in touched if any(f.quantity == "blank" for f in m.mate.findings)
+        ),
+        lost=_lost(problem, fits, changed),
+        consumables=_consumables(problem, changed),
+        standing=max((m.mate.standing for m in touched), default=Standing.MEASURED),
+        optimal=optimal,
+    )
+
+
+def _plan_part(
+    problem: Problem, station: str, part: str | None, made: dict[str, dict[str, Value]]
+) -> PlanPart:
+    origins = problem.origins.get((station, part), ()) if part else ()
+    values: dict[str, Value] = {}
+    if part:
+        for ends in problem.catalogue.parts[part].ends.values():
+            for end in ends:
+                values.update(made.get(end, {}))
+    return PlanPart(
+        station=station,
+        was=problem.build.fits[station],
+        part=part,
+        quantity=problem.catalogue.stations[station].quantity,
+        origin=origins[0] if origins else None,
+        made=tuple(sorted(values.items())),
+    )
+
+
+def _meetings(problem: Problem, fits: dict[str, str | None]) -> list[tuple[str, Meeting]]:
+    found = []
+    for joint in problem.joints:
+        chosen = tuple(fits.get(s) for s in joint.stations)
+        parts: list[Part | None] = [problem.part_of(p) for p in chosen]
+        for mate in problem.mating.meet(joint, parts):
+            found.append((joint.iri, Meeting(chosen[: len(joint.members)], mate)))
+    return found
+
+
+def _lost(problem: Problem, fits: dict[str, str | None], changed: set[str]) -> tuple[str, ...]:
+    """Joints that did something on the car as it stands and meet nothing in the plan."""
+    lost = []
+    for joint in problem.joints:
+        if not changed.intersection(joint.stations):
+            continue
+        before = _works(problem, joint.iri, problem.build.fits)
+        if before and not _works(problem, joint.iri, fits):
+            lost.append(joint.iri)
+    return tuple(lost)
+
+
+def _works(problem: Problem, joint: str, fits: Mapping[str, str | None]) -> bool:
+    described = problem.catalogue.joints[joint]
+    parts = [problem.part_of(fits.get(s)) for s in described.stations]
+    return any(_really_meets(mate) for mate in problem.mating.meet(described, parts))
+
+
+def _really_meets(mate: Mate) -> bool:
+    return sum(end is not None for end in mate.ends) > 1
+
+
+def order_of_work(operations: Mapping[str, Operation], needed: Sequence[str]) -> tuple[str, ...]:
+    """The operations so that each comes after those that give it access; else by name."""
+    waiting = sorted(needed)
+    done: list[str] = []
+    while waiting:
+        ready = [o for o in waiting if not any(b in waiting for b in operations[o].after if b != o)]
+        # A ring of "after" is a fault of the data; take the first rather than stop the job sheet.
+        following = (ready or waiting)[0]
+        done.append(following)
+        waiting.remove(following)
+    return tuple(done)
+
+
+def _consumables(problem: Problem, changed: set[str]) -> tuple[Consumables, ...]:
+    found = []
+    for consumable in problem.catalogue.consumables.values():
+        opened = sorted(changed.intersection(consumable.follows))
+        if opened:
+            found.append(
+                Consumables(
+                    consumable.iri,
+                    consumable.label,
+                    consumable.count,
+                    opened[0],
+                    consumable.price,
+                )
+            )
+    return tuple(found)
