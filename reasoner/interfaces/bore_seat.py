@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
-from .iso286 import FitRange, fit
+from .iso286 import FitCodeError, FitRange, fit
 from .kind import (
     EndValues,
     Finding,
@@ -60,7 +61,10 @@ def _fit_code(
     hole, shaft = (0, 1) if first_receives else (1, 0)
     codes = (a, b)
     sizes = (diameters[0] or Decimal(0), diameters[1] or Decimal(0))
-    found = fit(sizes[hole], codes[hole], codes[shaft], shaft_nominal=sizes[shaft])
+    try:
+        found = fit(sizes[hole], codes[hole], codes[shaft], shaft_nominal=sizes[shaft])
+    except FitCodeError as error:
+        return replace(silent, note=str(error))
     margin = min(loosest - found.most_clearance, tightest - found.most_interference)
     outcome = Outcome.MATES if margin >= 0 else Outcome.CLASHES
     return Finding(

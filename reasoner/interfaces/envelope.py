@@ -35,7 +35,18 @@ def rule(ends: Sequence[EndValues], tolerances: Tolerances) -> tuple[Finding, ..
             "step", Outcome.UNPROVEN, Relation.CLEARS, tolerance=margin_wanted, needs="step"
         )
         return (sides, gap)
-    tightest = least_clearance(profile(around), profile(within), axial)
+    try:
+        tightest = least_clearance(profile(around), profile(within), axial)
+    except ValueError as error:
+        unread = Finding(
+            "step",
+            Outcome.UNPROVEN,
+            Relation.CLEARS,
+            tolerance=margin_wanted,
+            needs="step",
+            note=str(error),
+        )
+        return (sides, unread)
     if tightest is None:
         note = "they never stand at the same place along the axis"
         clear = Finding("step", Outcome.MATES, Relation.CLEARS, tolerance=margin_wanted, note=note)

@@ -20,7 +20,7 @@ from .kind import (
     opposite,
     same,
 )
-from .pairs import both_state, plain, two
+from .pairs import both_state, plain, receiving, two
 
 NAME = "Signal"
 SIDES = ("signalSource", "signalSink")
@@ -63,8 +63,8 @@ def _pulses(first: EndValues, second: EndValues, share: Decimal) -> Finding:
         return Finding(
             "pulsesPerTurn", Outcome.UNPROVEN, Relation.WITHIN, a, b, share, needs="pulsesPerTurn"
         )
-    source, sink = (b, a) if first.side == "signalSink" else (a, b)
-    error = reading_error(source, sink)
+    facing = receiving(first, second, "signalSink")
+    error = Decimal(0) if facing is None else reading_error(b if facing else a, a if facing else b)
     # The larger of the two ways of taking the share, so that the order of the ends is nothing.
     margin = share - abs(a - b) / min(a, b)
     note = ""

@@ -124,7 +124,13 @@ def same_thread(first: EndValues, second: EndValues) -> Finding:
     a, b = first.word("thread"), second.word("thread")
     if a is None or b is None:
         return Finding("thread", Outcome.UNPROVEN, Relation.SAME, a, b, needs="thread")
-    one, other = thread(a), thread(b)
+    try:
+        one, other = thread(a), thread(b)
+    except ValueError as error:
+        # A name nobody can read proves nothing; it is as good as missing.
+        return Finding(
+            "thread", Outcome.UNPROVEN, Relation.SAME, a, b, needs="thread", note=str(error)
+        )
     if one == other:
         return Finding("thread", Outcome.MATES, Relation.SAME, a, b)
     note = ""
