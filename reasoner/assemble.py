@@ -15,6 +15,7 @@ from rdflib import OWL, RDF, RDFS, URIRef
 from rdflib.namespace import PROV
 from rdflib.term import BNode, Node
 
+from .assemble_identification import observations_of, rules_of
 from .catalogue import (
     Car,
     Catalogue,
@@ -72,6 +73,8 @@ def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue
         tried=_tried(index),
         derived=len(derived),
         asserted=len(facts.sources),
+        observations=observations_of(index),
+        identification=rules_of(index),
         consumables=_consumables(index),
     )
 

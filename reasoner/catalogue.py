@@ -13,6 +13,7 @@ from decimal import Decimal
 from enum import IntEnum
 
 from .interfaces.kind import Value
+from .observations import IdentificationRule, Observation
 
 
 class Standing(IntEnum):
@@ -266,6 +267,8 @@ class Catalogue:
     derived: int = 0
     asserted: int = 0
     consumables: Mapping[str, Consumable] = field(default_factory=dict)
+    observations: Mapping[str, Observation] = field(default_factory=dict)
+    identification: tuple[IdentificationRule, ...] = ()
 
     def standing(self, sources: tuple[str, ...]) -> Standing:
         """The strongest standing among sources (a claim stands as well as its best source)."""
