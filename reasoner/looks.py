@@ -1,0 +1,173 @@
+"""What to look at: the observations that tell candidates apart, and how well each does.
+
+Candidates answer an observation in finitely many different ways: the answers fall into cells, one
+for each set of candidates that may give them. All candidates count as equally likely, and so do
+the cells that one candidate may fall into; what is then expected to remain is an exact fraction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
+
+from .catalogue import Standing
+from .mating import PROVEN
+from .observations import Allowed, Observation, ObservationKind, Span
+from .readings import agree
+from .witness import Statement, Witness
+
+_AT_A_GLANCE = (
+    ObservationKind.FEATURE,
+    ObservationKind.OWN_NUMBER,
+    ObservationKind.COUNT,
+    ObservationKind.CAR_NUMBER,
+    ObservationKind.MEASURE,
+    ObservationKind.DATE,
+)
+"""Kinds of observation, the easiest first."""
+
+_WHOLE = frozenset(ObservationKind) - {ObservationKind.FEATURE, ObservationKind.MEASURE}
+"""Kinds that read whole numbers (of months, for a date)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What one candidate shows, by everybody who says something about it."""
+
+    subject: str
+    statements: tuple[Statement, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """An observation worth making. `expected` is how many candidates it leaves on average."""
+
+    observation: Observation
+    expected: Fraction
+    shown: tuple[Shown, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Separation:
+    """An observation by which two parts differ.
+
+    `sure`: no answer fits both, and no claim behind it is weaker than proven; a date never is.
+    """
+
+    observation: Observation
+    first: tuple[Statement, ...]
+    second: tuple[Statement, ...]
+    sure: bool
+    standing: Standing
+
+
+def find_looks(
+    witness: Witness,
+    candidates: Sequence[str],
+    made: Collection[str] = (),
+    *,
+    floor: Standing = PROVEN,
+) -> tuple[Look, ...]:
+    """What to look at next, most telling first, without the observations already `made`.
+
+    Fewest expected to remain comes first, then what decides (a part's own look or number before
+    the car's number), then what is easier to see. Dates come last: any number overrules them.
+    """
+    if len(candidates) < 2:
+        return ()
+    found = []
+    for observation in witness.observations(candidates):
+        if observation.iri in made:
+            continue
+        shown = {s: witness.statements(s, observation.iri) for s in candidates}
+        expected = expected_remaining(shown, observation, floor)
+        if expected < len(candidates):
+            by = tuple(Shown(s, statements) for s, statements in shown.items() if statements)
+            found.append(Look(observation, expected, by))
+    return tuple(sorted(found, key=_telling))
+
+
+def tell_apart(
+    witness: Witness, first: str, second: str, *, floor: Standing = PROVEN
+) -> tuple[Separation, ...]:
+    """Every observation that separates two parts: sure ones first, then the easiest to see."""
+    found = []
+    for observation in witness.observations((first, second)):
+        shown = {s: witness.statements(s, observation.iri) for s in (first, second)}
+        if not all(shown.values()):
+            continue
+        cells = _cells(shown.values(), observation)
+        if all(len(cell) == 2 for cell in cells):
+            continue
+        standing = max(statements[0].standing for statements in shown.values())
+        apart = all(len(cell) == 1 for cell in cells)
+        sure = apart and standing <= floor and observation.kind is not ObservationKind.DATE
+        found.append(Separation(observation, shown[first], shown[second], sure, standing))
+    return tuple(sorted(found, key=lambda s: (not s.sure, _easiness(s.observation))))
+
+
+def expected_remaining(
+    shown: dict[str, tuple[Statement, ...]], observation: Observation, floor: Standing
+) -> Fraction:
+    """How many candidates remain on average after the observation has been made.
+
+    A candidate of which nothing firm is stated remains whatever is seen.
+    """
+    firm = [s for s in shown.values() if s and s[0].standing <= floor]
+    silent = len(shown) - len(firm)
+    cells = _cells(firm, observation)
+    if not cells:
+        return Fraction(len(shown))
+    of_each = [[len(c) for c in cells if i in c] for i in range(len(firm))]
+    total = sum((Fraction(sum(sizes), len(sizes)) + silent for sizes in of_each), Fraction(0))
+    for_silent = Fraction(sum(len(c) for c in cells), len(cells)) + silent
+    return (total + silent * for_silent) / len(shown)
+
+
+def _cells(
+    stated: Iterable[tuple[Statement, ...]], observation: Observation
+) -> tuple[frozenset[int], ...]:
+    """The different sets of things (by place in `stated`) that one answer may leave."""
+    grace = observation.grace or Decimal(0)
+    allowed = [
+        [_blurred(a, grace) for statement in statements for a in statement.allowed]
+        for statements in stated
+    ]
+    every = [a for some in allowed for a in some]
+    words: list[Allowed] = [a for a in every if isinstance(a, str)]
+    spans = [a for a in every if isinstance(a, Span)]
+    found = {
+        frozenset(i for i, some in enumerate(allowed) if any(agree(a, answer) for a in some))
+        for answer in (*words, *_pieces(spans, whole=observation.kind in _WHOLE))
+    }
+    return tuple(sorted((cell for cell in found if cell), key=sorted))
+
+
+def _blurred(allowed: Allowed, grace: Decimal) -> Allowed:
+    return allowed.widened(grace) if isinstance(allowed, Span) else allowed
+
+
+def _pieces(spans: Sequence[Span], *, whole: bool) -> list[Span]:
+    """Points that meet every different combination of the spans: their ends and what is between.
+
+    Of `whole` numbers there is nothing between a number and the next.
+    """
+    ends = sorted({e for span in spans for e in (span.least, span.most) if e is not None})
+    if not ends:
+        return [Span()] if spans else []
+    between = [a + 1 if whole else (a + b) / 2 for a, b in pairwise(ends) if not whole or b - a > 1]
+    return [Span(at, at) for at in sorted([ends[0] - 1, *ends, *between, ends[-1] + 1])]
+
+
+def _easiness(observation: Observation) -> tuple[int, int, str, str]:
+    kind = _AT_A_GLANCE.index(observation.kind)
+    return int(observation.reach), kind, observation.label, observation.iri
+
+
+def _telling(look: Look) -> tuple[bool, Fraction, int, tuple[int, int, str, str]]:
+    seen = look.observation
+    dated = seen.kind is ObservationKind.DATE
+    return dated, look.expected, seen.kind.weight, _easiness(seen)
