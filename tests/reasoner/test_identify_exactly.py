@@ -8,14 +8,12 @@ from fractions import Fraction
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from knockon.reasoner.catalogue import Source, Standing
+from knockon.reasoner.catalogue import Catalogue, Part, Source, Standing, Station
 from knockon.reasoner.identify import Remains, WarningKind, identify
 from knockon.reasoner.looks import find_looks, tell_apart
 from knockon.reasoner.observations import IdentificationRule, Observation, ObservationKind, Span
 from knockon.reasoner.readings import Reading
 from knockon.reasoner.witness import Witness
-
-from .small import bare_catalogue
 
 NUMBERS = range(-1, 8)
 KINDS = st.sampled_from(
@@ -26,6 +24,24 @@ KINDS = st.sampled_from(
         ObservationKind.DATE,
     ]
 )
+
+
+def bare_catalogue(parts: int, sources: dict[str, Source]) -> Catalogue:
+    """So many parts of one station with no ends, no joints and no cars: for what is not fitment."""
+    return Catalogue(
+        version="bare",
+        sources=sources,
+        stations={"s": Station("s", "s", (), 1, "", False)},
+        families={},
+        parts={
+            f"p{n}": Part(
+                f"p{n}", f"p{n}", f"p{n}", (), "maker", "f", frozenset({"f"}), ("s",), {}, {}, ()
+            )
+            for n in range(parts)
+        },
+        ends={}, joints={}, cars={}, generations={}, lines={}, roles={}, sets={}, makers={},
+        operations={}, quantities={}, kinds={}, tolerances={}, tried={},
+    )  # fmt: skip
 
 
 @st.composite
