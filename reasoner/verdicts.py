@@ -73,6 +73,12 @@ class Search:
             return None
         return self.problem.plan_of(self._engine.model())
 
+    def with_only(self, switches: Sequence[int]) -> dict[str, str | None] | None:
+        """A plan that is workable as far as the reasons behind `switches` go, or None."""
+        if not self._engine.solve(switches):
+            return None
+        return self.problem.plan_of(self._engine.model())
+
     def changed(self, plan: dict[str, str | None]) -> frozenset[str]:
         """The stations at which the plan differs from the build."""
         fits = self.problem.build.fits
@@ -94,8 +100,14 @@ class Search:
         core = self._engine.core()
         return [literal for literal in wanted if literal in core]
 
-    def shrink(self, plan: dict[str, str | None]) -> tuple[frozenset[str], dict[str, str | None]]:
-        """An irredundant set of changes within the plan's, and a plan that makes just these."""
+    def shrink(
+        self, plan: dict[str, str | None], switches: Sequence[int] | None = None
+    ) -> tuple[frozenset[str], dict[str, str | None]]:
+        """An irredundant set of changes within the plan's, and a plan that makes just these.
+
+        `switches` are the reasons that count; all of the reading's by default.
+        """
+        base = self.base if switches is None else switches
         kept = self.problem.kept
         everything = list(self.problem.build.fits)
         changes = self.changed(plan)
@@ -104,7 +116,7 @@ class Search:
             if station not in changes or station in needed:
                 continue
             held = [kept(s) for s in everything if s not in changes or s == station]
-            smaller = self.solve(held)
+            smaller = self.with_only([*base, *held])
             if smaller is None:
                 needed.add(station)
             else:

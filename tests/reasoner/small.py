@@ -6,7 +6,7 @@ The referee shares nothing with the solver: it walks the product of all parts at
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import product
 
@@ -193,3 +193,12 @@ def verdicts_by_definition(case: SmallCase, *, strict: bool) -> dict[str, Verdic
         for s in case.build.fits
         if s not in case.wishes.fits
     }
+
+
+def priced(case: SmallCase) -> SmallCase:
+    """The same case with prices, so that plans differ in cost."""
+    parts = {
+        iri: replace(part, price=Decimal(10 + 7 * at % 40))
+        for at, (iri, part) in enumerate(case.catalogue.parts.items())
+    }
+    return replace(case, catalogue=replace(case.catalogue, parts=parts))
