@@ -145,13 +145,84 @@ class WayNote(Value):
     branches: tuple[BranchNote, ...] = ()
 
 
+class TurnNote(Value):
+    """A verdict that changes if a check comes out badly."""
+
+    station: Thing
+    now: Word
+    then: Word
+
+
 class CheckNote(Value):
     """Something to measure or try before ordering."""
 
     joint: Thing
     meetings: tuple[MeetingNote, ...]
     measure: tuple[str, ...]
-    decides: bool = Field(description="whether refuting this alone changes a verdict")
+    turns: tuple[TurnNote, ...] = Field(description="verdicts that change if it does not fit")
+    ends_it: bool = Field(description="whether nothing is workable if it does not fit")
+
+
+class PlanPartNote(Value):
+    """One station that a plan changes, and where the part comes from."""
+
+    station: Thing
+    quantity: int
+    was: PartRef
+    part: PartRef
+    origin: str
+    price_eur: Number | None = Field(description="for the whole quantity; null where not priced")
+    made_to: tuple[str, ...] = ()
+
+
+class WorkNote(Value):
+    """One workshop operation, in the order of work."""
+
+    operation: Thing
+    hours: Number
+    cannot_be_undone: bool = False
+
+
+class ConsumableNote(Value):
+    """Something renewed because a station is opened."""
+
+    label: str
+    count: str
+    because: Thing
+    price_eur: Number | None = None
+
+
+class PlanNote(Value):
+    """One complete workable set of parts."""
+
+    parts: tuple[PlanPartNote, ...]
+    cost_eur: Number
+    unpriced: tuple[PartRef, ...] = ()
+    hours: Number
+    work: tuple[WorkNote, ...]
+    irreversible: tuple[str, ...] = ()
+    unproven: tuple[Thing, ...] = ()
+    blanks: tuple[Thing, ...] = ()
+    lost: tuple[Thing, ...] = ()
+    consumables: tuple[ConsumableNote, ...] = ()
+    standing: str
+    optimal: bool
+    compared_with_best: tuple[str, ...] = ()
+
+
+class ReleaseNote(Value):
+    """Wishes to drop, and which stations would then change."""
+
+    drop: tuple[str, ...]
+    then_change: tuple[Thing, ...]
+
+
+class ConflictNote(Value):
+    """Why nothing works, and the least to give up."""
+
+    reasons: tuple[str, ...]
+    smallest: bool
+    releases: tuple[ReleaseNote, ...]
 
 
 class Answer(Value):
@@ -169,9 +240,10 @@ class Answer(Value):
     lines: tuple[Line, ...] = ()
     ways: tuple[WayNote, ...] = ()
     all_ways_listed: bool = True
+    plans: tuple[PlanNote, ...] = ()
     checks: tuple[CheckNote, ...] = ()
     already_clashing: tuple[MeetingNote, ...] = ()
-    conflict: tuple[str, ...] = ()
+    conflict: ConflictNote | None = None
     cautions: tuple[str, ...] = ()
 
 

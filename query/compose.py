@@ -8,6 +8,7 @@ from typing import cast
 
 from ..reasoner.cascade import Cascade, Check, KnockOn
 from ..reasoner.catalogue import Catalogue, Claim, End
+from ..reasoner.conflict import Conflict
 from ..reasoner.interfaces.kind import Finding, Scalar
 from ..reasoner.mating import Mate
 from ..reasoner.reasons import Meeting, Step
@@ -19,15 +20,19 @@ from .answer import (
     Citation,
     Claimed,
     Comparison,
+    ConflictNote,
     Fitted,
     Line,
     MeetingNote,
     Number,
     Offer,
     PartRef,
+    PlanNote,
     ReasonStep,
+    ReleaseNote,
     Shown,
     Thing,
+    TurnNote,
     WayNote,
     Word,
 )
@@ -189,7 +194,11 @@ class Composer:
             joint=self.thing(check.joint),
             meetings=tuple(map(self.meeting, check.meetings)),
             measure=tuple(measure),
-            decides=check.decides,
+            turns=tuple(
+                TurnNote(station=self.thing(t.station), now=_word(t.now), then=_word(t.then))
+                for t in check.turns
+            ),
+            ends_it=check.ends_it,
         )
 
     def _to_measure(self, mate: Mate) -> Iterable[str]:
@@ -204,7 +213,21 @@ class Composer:
         if not any(f.needs for f in mate.findings) and not mate.disputed:
             yield "not tried yet: offer the parts up to one another before ordering"
 
-    def answer(self, cascade: Cascade, question: str) -> Answer:
+    def conflict(self, conflict: Conflict) -> ConflictNote:
+        """Why nothing works, in trade words."""
+        return ConflictNote(
+            reasons=tuple(reason_text(r, self.catalogue) for r in conflict.reasons),
+            smallest=conflict.smallest,
+            releases=tuple(
+                ReleaseNote(
+                    drop=tuple(reason_text(r, self.catalogue) for r in release.wishes),
+                    then_change=tuple(map(self.thing, sorted(release.way))),
+                )
+                for release in conflict.releases
+            ),
+        )
+
+    def answer(self, cascade: Cascade, question: str, plans: tuple[PlanNote, ...] = ()) -> Answer:
         """The whole answer."""
         build, wishes = cascade.build, cascade.wishes
         lines = tuple(self.line(k) for k in cascade.knock_ons)
@@ -240,12 +263,13 @@ class Composer:
                 for way in cascade.ways
             ),
             all_ways_listed=cascade.all_ways,
+            plans=plans,
             checks=tuple(map(self.check, cascade.checks)),
             already_clashing=tuple(
                 self.meeting(Meeting(self._parts_at(cascade, mate), mate))
                 for mate in cascade.already
             ),
-            conflict=tuple(reason_text(r, self.catalogue) for r in cascade.conflict),
+            conflict=None if cascade.conflict is None else self.conflict(cascade.conflict),
             cautions=cautions_for(areas),
         )
 

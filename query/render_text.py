@@ -62,9 +62,9 @@ class _Page:
             )
         yield from self._wrap(answer.summary, "")
         if not answer.workable:
-            yield from (f"  • {reason}" for reason in answer.conflict)
-            yield ""
-        yield from self._picture()
+            yield from self._conflict()
+        if answer.workable:
+            yield from self._picture()
         for word in ("must", "choice"):
             for line in answer.lines:
                 if line.verdict == word:
@@ -72,6 +72,7 @@ class _Page:
         yield from self._ways()
         yield from self._keeps()
         yield from self._checks()
+        yield from self._plans()
         yield ""
         yield from self._block("Cautions", answer.cautions, "caution")
 
@@ -236,12 +237,69 @@ class _Page:
             yield from self._check(at, check)
 
     def _check(self, at: int, check: CheckNote) -> Iterator[str]:
-        turns = "; the answer turns on it" if check.decides else ""
-        yield from self._wrap(f"{at}. {check.joint.label}{turns}", "  ", hang=3)
+        yield from self._wrap(f"{at}. {check.joint.label}", "  ", hang=3)
         for meeting in check.meetings[:_MOST_OPTIONS]:
             yield from self._wrap(" ? ".join(_short(p) for p in meeting.parts), "     ", hang=2)
         for what in check.measure:
             yield from self._wrap(f"→ {what}", "     ", hang=2)
+        if check.ends_it:
+            yield from self._wrap("if it does not fit, nothing else will do", "     ", hang=2)
+        elif check.turns:
+            turned = ", ".join(f"{t.station.label} {t.then} (not {t.now})" for t in check.turns)
+            yield from self._wrap(f"if it does not fit: {turned}", "     ", hang=2)
+
+    def _plans(self) -> Iterator[str]:
+        for at, plan in enumerate(self.answer.plans, 1):
+            yield ""
+            proven = "" if plan.optimal else " (best found, not proven best)"
+            title = f"Plan {at}: {plan.cost_eur:.2f} EUR in parts, {plan.hours:g} hours{proven}"
+            yield from self._wrap(title, "", paint="title")
+            if plan.compared_with_best:
+                differs = ", ".join(plan.compared_with_best)
+                yield from self._wrap(f"against plan 1: {differs}", "  ", hang=2)
+            for lost in plan.lost:
+                yield from self._wrap(f"! no longer works: {lost.label}", "  ", paint="caution")
+            for step in plan.irreversible:
+                yield from self._wrap(f"! cannot be undone: {step}", "  ", paint="caution")
+            for changed in plan.parts:
+                times = f"{changed.quantity} × "
+                price = (
+                    "price not known"
+                    if changed.price_eur is None
+                    else (f"{changed.price_eur:.2f} EUR")
+                )
+                made = f", made to {', '.join(changed.made_to)}" if changed.made_to else ""
+                text = f"{changed.station.label}: {times}{_part(changed.part)}{made}"
+                if changed.part.iri is None:
+                    text = f"{changed.station.label}: {changed.origin}"
+                else:
+                    text += f"; {changed.origin}, {price}"
+                yield from self._wrap(text, "  ", hang=4)
+            if plan.work:
+                work = "; ".join(f"{w.operation.label} {w.hours:g} h" for w in plan.work)
+                yield from self._wrap(f"order of work: {work}", "  ", hang=4, paint="quiet")
+            for also in plan.consumables:
+                yield from self._wrap(
+                    f"also renew: {also.label}, {also.count} ({also.because.label} opened)", "  "
+                )
+            for blank in plan.blanks:
+                yield from self._wrap(f"blank the opening: {blank.label}", "  ")
+            for joint in plan.unproven:
+                yield from self._wrap(f"? rests on unproven: {joint.label}", "  ", paint="check")
+
+    def _conflict(self) -> Iterator[str]:
+        conflict = self.answer.conflict
+        if conflict is None:
+            return
+        yield from (f"  • {reason}" for reason in conflict.reasons)
+        for release in conflict.releases:
+            stations = ", ".join(t.label for t in release.then_change)
+            yield from self._wrap(
+                f"Drop “{'” and “'.join(release.drop)}” and it works; then change: {stations}.",
+                "  ",
+                hang=2,
+            )
+        yield ""
 
     def _block(self, title: str, texts: Iterable[str], paint: str) -> Iterator[str]:
         texts = list(texts)

@@ -38,10 +38,10 @@ CAUTIONS = {
 }
 
 _AREAS = {
-    "brakes": ("brake", "brakes"),
-    "steering and suspension": ("suspension", "steering", "axle"),
-    "wheels": ("wheel", "wheels"),
-    "driveline": ("driveline", "gearbox", "axle", "clutch", "transmission"),
+    "brakes": ("brake", "corner"),
+    "steering and suspension": ("suspension", "steering", "corner"),
+    "wheels": ("wheel", "corner"),
+    "driveline": ("half-shaft", "gearbox", "propshaft", "final drive", "clutch", "driveline"),
 }
 
 

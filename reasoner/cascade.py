@@ -9,12 +9,13 @@ from itertools import product
 from .branches import Way, describe_way
 from .build import Build, clashes
 from .catalogue import Joint
+from .conflict import Conflict, find_conflict
 from .interfaces.kind import Outcome
 from .mating import Mate, Mating
 from .problem import Problem, Reason, ReasonKind, Wishes
 from .reasons import Chain, Meeting, explain_change
 from .supply import Supply
-from .verdicts import Search, Verdict, Verdicts, find_verdicts, reasons_against
+from .verdicts import Search, Verdict, Verdicts, find_verdicts
 
 _MOST_WAYS = 12
 """Ways described in full; verdicts and options always rest on all that were found."""
@@ -39,25 +40,39 @@ class KnockOn:
 
 
 @dataclass(frozen=True, slots=True)
-class Check:
-    """A joint nobody has proven, on which something in the answer hangs.
+class Turn:
+    """A verdict that changes if a check comes out badly."""
 
-    `meetings` are the parts in question. `decides` is whether refuting this joint alone changes
-    a verdict.
+    station: str
+    now: Verdict
+    then: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A joint nobody has proven, which some plan would put together.
+
+    `meetings` are the parts in question. If it does not fit, the verdicts in `turns` change, or
+    nothing is workable any more (`ends_it`).
     """
 
     joint: str
     meetings: tuple[Meeting, ...]
-    decides: bool
+    turns: tuple[Turn, ...] = ()
+    ends_it: bool = False
+
+    @property
+    def decides(self) -> bool:
+        """Whether this joint alone turns a verdict."""
+        return self.ends_it or bool(self.turns)
 
 
 @dataclass(frozen=True, slots=True)
 class Cascade:
     """The answer to "what else must change?".
 
-    `workable` is False when no plan holds even kindly; `conflict` then names an irreducible set
-    of reasons. `already` are joints that clash on the car as it stands, before anything is
-    fitted.
+    `workable` is False when no plan holds even kindly; `conflict` then says why and what to drop.
+    `already` are joints that clash on the car as it stands, before anything is fitted.
     """
 
     build: Build
@@ -69,7 +84,7 @@ class Cascade:
     all_ways: bool = True
     checks: tuple[Check, ...] = ()
     already: tuple[Mate, ...] = ()
-    conflict: tuple[Reason, ...] = ()
+    conflict: Conflict | None = None
 
     def of(self, verdict: Verdict) -> tuple[KnockOn, ...]:
         """The knock-ons with one verdict, in order of distance from what is fitted."""
@@ -91,8 +106,7 @@ def find_cascade(
     already = clashes(mating, build)
     kindly = find_verdicts(problem)
     if not kindly.workable:
-        with Search(problem, strict=False) as search:
-            conflict = reasons_against(search, ())
+        conflict = find_conflict(problem)
         return Cascade(build, wishes, False, False, already=already, conflict=conflict)
     strictly = find_verdicts(problem, strict=True)
     with Search(problem, strict=False) as search:
@@ -175,8 +189,8 @@ def _checks(problem: Problem, kindly: Verdicts) -> tuple[Check, ...]:
             meetings = _unproven_meetings(problem, joint, there)
             if meetings:
                 found.append((joint, meetings))
-    decided = _deciders(problem, [joint for joint, _ in found], kindly)
-    return tuple(Check(joint.iri, meetings, joint.iri in decided) for joint, meetings in found)
+    checks = [_turning(problem, joint, meetings, kindly) for joint, meetings in found]
+    return tuple(sorted(checks, key=lambda c: (not c.ends_it, -len(c.turns), c.joint)))
 
 
 def _unproven_meetings(
@@ -194,14 +208,17 @@ def _unproven_meetings(
     return tuple(found.values())
 
 
-def _deciders(problem: Problem, joints: Sequence[Joint], kindly: Verdicts) -> frozenset[str]:
-    """Joints whose refutation alone changes the verdicts."""
-    decided = set()
-    for joint in joints:
-        switch = problem.groups.get(Reason(ReasonKind.UNPROVEN, joint.iri))
-        if switch is None:
-            continue
-        refuted = find_verdicts(problem, also=(switch,))
-        if refuted.verdicts != kindly.verdicts:
-            decided.add(joint.iri)
-    return frozenset(decided)
+def _turning(
+    problem: Problem, joint: Joint, meetings: tuple[Meeting, ...], kindly: Verdicts
+) -> Check:
+    """What changes if this joint alone turns out not to fit."""
+    switch = problem.groups.get(Reason(ReasonKind.UNPROVEN, joint.iri))
+    if switch is None:
+        return Check(joint.iri, meetings)
+    refuted = find_verdicts(problem, also=(switch,))
+    turns = tuple(
+        Turn(station, kindly.verdicts[station], verdict)
+        for station, verdict in refuted.verdicts.items()
+        if verdict is not kindly.verdicts[station]
+    )
+    return Check(joint.iri, meetings, turns, not refuted.workable)
