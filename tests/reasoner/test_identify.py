@@ -23,6 +23,7 @@ from knockon.reasoner.observations import Span
 from knockon.reasoner.readings import Reading, UnreadableError, read
 from knockon.reasoner.serial_ranges import RangeFaultKind, check_ranges
 from knockon.reasoner.witness import BODY, MODEL_YEAR, Witness
+from rdflib import RDFS, SKOS, Graph, URIRef
 
 from ..conftest import PREFIXES, TINY_DATA, TINY_STATIONS, family, part
 
@@ -358,6 +359,14 @@ def test_a_rule_that_cannot_be_is_refused(
     with pytest.raises(CatalogueRefused) as refusal:
         build_tiny(DATA.replace(right, wrong), STATIONS)
     assert words in str(refusal.value)
+
+
+def test_every_word_about_identification_says_what_it_means() -> None:
+    words = Graph().parse(ontology_folder() / "identification.ttl")
+    for word in {s for s in words.subjects() if isinstance(s, URIRef)}:
+        if not word.endswith("Shape"):
+            assert words.value(word, RDFS.comment), word
+            assert words.value(word, RDFS.label) or words.value(word, SKOS.prefLabel), word
 
 
 def test_lookalikes_are_those_of_a_station_and_of_a_car(known: Witness) -> None:
