@@ -35,6 +35,10 @@ THERE, NOT_THERE = "there", "not there"
 """What one reads where one lookalike has an end and another has none."""
 
 _PRESENCE = "there"
+_NOT_SEEN = ("Capacity",)
+"""Kinds of which nothing can be read off a part in the hand."""
+_ALWAYS_THERE = ("Length", "Ratio")
+"""Kinds that are a property of the whole part: it makes no sense to look whether they are there."""
 _MOST_READINGS = 64
 
 
@@ -220,8 +224,10 @@ def _implied_observations(catalogue: Catalogue) -> dict[str, Observation]:
     """One observation for every single value that ends of a role state, and for being there."""
     found: dict[str, Observation] = {}
     for end in catalogue.ends.values():
+        if end.kind in _NOT_SEEN:
+            continue
         role = catalogue.name(end.role)
-        if end.role not in found:
+        if end.kind not in _ALWAYS_THERE:
             found[implied_iri(end.role, _PRESENCE)] = Observation(
                 implied_iri(end.role, _PRESENCE),
                 role,
