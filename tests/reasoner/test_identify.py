@@ -213,6 +213,15 @@ def test_a_coarse_reading_leaves_both_and_a_finer_one_decides(known: Witness) ->
     assert identify(known, hubs, [read(circle, "120")]).settled == PART + "TH-30"
 
 
+def test_a_port_that_only_one_of_two_lookalikes_has_is_seen(build_tiny: Builder) -> None:
+    """Fact of the trade no. 5 (common practice): a later gearbox has no speed port."""
+    blind = "src:drawings {" + part("TH-28", "light-hub", "hub", " ; ko:lacksRole role:hub-face")
+    known = Witness(build_tiny(DATA + blind + "}", STATIONS))
+    first = tell_apart(known, PART + "TH-27", PART + "TH-28")[0]
+    assert first.observation.iri == ROLE + "hub-face#there"
+    assert (first.first[0].allowed, first.second[0].allowed) == (("there",), ("not there",))
+
+
 # ---------------------------------------------------------------- standing and dispute
 
 
