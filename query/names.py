@@ -157,30 +157,11 @@ def resolve(
     *,
     wanted: Sequence[What] = (),
     language: str = "",
-) -> Entry:
-    """The one thing that a name means where it stands.
+) -> tuple[Entry, ...]:
+    """What a name means where it stands: several things only if all are stations (“the wheels”).
 
     `wanted` is by default what the name's type says, the likelier sort first. With a `scope` only
     the car's own stations count, and “its rear hub” is the part that sits there now.
-
-    Raises:
-        UnknownName, NotOnCar, AmbiguousName: with the name's place in the sentence.
-    """
-    found = resolve_all(name, names, scope, wanted=wanted, language=language)
-    if len(found) > 1:
-        raise _ambiguous(name, found)
-    return found[0]
-
-
-def resolve_all(
-    name: Name,
-    names: NameIndex,
-    scope: Scope | None = None,
-    *,
-    wanted: Sequence[What] = (),
-    language: str = "",
-) -> tuple[Entry, ...]:
-    """What a name means; several things only if all of them are stations (“the wheels”).
 
     Raises:
         UnknownName, NotOnCar, AmbiguousName: with the name's place in the sentence.
@@ -202,6 +183,25 @@ def resolve_all(
     if len(found) > 1 and {e.what for e in found} != {"station"}:
         raise _ambiguous(name, found)
     return found
+
+
+def resolve_one(
+    name: Name,
+    names: NameIndex,
+    scope: Scope | None = None,
+    *,
+    wanted: Sequence[What] = (),
+    language: str = "",
+) -> Entry:
+    """The one thing that a name means where it stands; as `resolve`, but never several.
+
+    Raises:
+        UnknownName, NotOnCar, AmbiguousName: with the name's place in the sentence.
+    """
+    found = resolve(name, names, scope, wanted=wanted, language=language)
+    if len(found) > 1:
+        raise _ambiguous(name, found)
+    return found[0]
 
 
 def with_correction(error: UnknownName, text: str) -> UnknownName:

@@ -86,6 +86,19 @@ class Quantity:
         """
         return self.value * UNITS[self.unit].factor
 
+    def in_unit(self, unit: UnitName) -> Decimal:
+        """The number in another unit of the same dimension.
+
+        Raises:
+            ValueError: the unit measures something else.
+
+        >>> Quantity(Decimal(50), "mph").in_unit("km/h")
+        Decimal('80.467200')
+        """
+        if UNITS[unit].dimension != self.dimension:
+            raise ValueError(f"{self} cannot be given in {unit}")
+        return self.base / UNITS[unit].factor
+
     def __str__(self) -> str:
         """As a sentence prints it, for example `110 km/h`."""
         return f"{self.number} {self.unit}".rstrip()

@@ -20,7 +20,9 @@ from .phrases import (
     ThingName,
 )
 from .quantities import Quantity
-from .terms import ANY_TERMS, Terms
+from .terms import ANY_TERMS
+from .terms import Terms as Terms
+from .terms import Work as Work
 
 
 @dataclass(frozen=True, slots=True)
