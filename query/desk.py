@@ -1,0 +1,76 @@
+"""The desk: one catalogue, the shop's stock and saved builds, and an answer to every sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ..reasoner.build import Build
+from ..reasoner.cascade import find_cascade
+from ..reasoner.catalogue import Catalogue
+from ..reasoner.mating import Mating
+from ..reasoner.problem import Problem as Compiled
+from ..reasoner.supply import StockItem
+from . import syntax as s
+from .answer import Answer
+from .compose import Composer
+from .errors import Problem, QueryError
+from .format import format_sentence
+from .lexicon import CatalogueLexicon
+from .names import NameIndex
+from .parse import parse
+from .wishes import Resolver
+
+
+class NotYet(QueryError):
+    """The sentence is understood, but this version cannot answer it."""
+
+    code = "not-yet"
+
+
+class Desk:
+    """Answers sentences over one catalogue. Safe to share between threads for asking."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        stock: tuple[StockItem, ...] = (),
+        builds: Mapping[str, Build] | None = None,
+    ) -> None:
+        self.catalogue = catalogue
+        self.mating = Mating(catalogue)
+        self.index = NameIndex(CatalogueLexicon(catalogue))
+        self.composer = Composer(catalogue)
+        self.stock = stock
+        self.builds: dict[str, Build] = dict(builds or {})
+
+    @property
+    def resolver(self) -> Resolver:
+        """Finds what names mean, with the builds saved so far."""
+        return Resolver(self.catalogue, self.index, self.builds, self.stock)
+
+    def ask(self, text: str | bytes, *, plans: int = 3) -> Answer:
+        """The answer to one sentence, with up to `plans` plans.
+
+        Raises:
+            QueryError: the sentence is not understood; says where and what would be right.
+        """
+        sentence = parse(text)
+        if isinstance(sentence, s.KnockOns | s.Checks | s.UnprovenIf):
+            return self._knock_ons(sentence.change, format_sentence(sentence), plans)
+        raise NotYet(Problem("questions of this form are not answered yet"))
+
+    def _knock_ons(self, change: s.Change, question: str, most: int) -> Answer:
+        resolver = self.resolver
+        build = resolver.build(change.car)
+        fits = resolver.fittings(change.fits, build)
+        wishes = resolver.wishes(fits, change.terms, build)
+        supply = resolver.supply(change.terms)
+        cascade = find_cascade(self.mating, build, wishes, supply)
+        if not cascade.workable or most == 0:
+            return self.composer.answer(cascade, question)
+        # Loading the optimiser takes longer than most questions; only plans need it.
+        from ..reasoner.plans import find_plans
+        from .compose_plan import plan_notes
+
+        found = find_plans(Compiled(self.mating, build, wishes, supply), most=most)
+        return self.composer.answer(cascade, question, plan_notes(self.composer, found))
