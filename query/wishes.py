@@ -14,7 +14,7 @@ from ..reasoner.problem import Ban, Wishes
 from ..reasoner.supply import OriginKind, StockItem, Supply
 from .errors import AmbiguousName, Candidate, NotOnCar, Problem
 from .lexicon import about_car
-from .names import CarScope, Entry, NameIndex, resolve, resolve_all
+from .names import CarScope, Entry, NameIndex, resolve, resolve_one
 from .phrases import CarName, Name, PartName
 from .syntax import Fitting, Terms, Work
 
@@ -46,7 +46,7 @@ class Resolver:
         saved = self.builds.get(name.text.casefold())
         if saved is not None:
             return saved
-        entry = resolve(name, self.index)
+        entry = resolve_one(name, self.index)
         if entry.what == "generation":
             cars = [c for c in self.catalogue.cars.values() if c.generation == entry.iri]
             if len(cars) != 1:
@@ -70,7 +70,7 @@ class Resolver:
         Raises:
             UnknownName, AmbiguousName: with the nearest names, or the parts of the family.
         """
-        entry = resolve(name, self.index)
+        entry = resolve_one(name, self.index)
         if entry.what == "part":
             return self.catalogue.parts[entry.iri]
         members = [self.catalogue.parts[p] for p in self.catalogue.families[entry.iri].parts]
@@ -140,7 +140,7 @@ class Resolver:
         """The stations of the car that a name means: a station, a pair of them, or a part's."""
         scope = CarScope(build.name, build.fits)
         found: dict[str, None] = {}
-        for entry in resolve_all(name, self.index, scope):
+        for entry in resolve(name, self.index, scope):
             for station in self._stations_of(entry, build):
                 found[station] = None
         if not found:
@@ -193,10 +193,10 @@ class Resolver:
         for work in terms.refused:
             yield self._ban(f"no {work}", partial(_needs, work=work))
         for name in terms.without:
-            refused = resolve(name, self.index).iri
+            refused = resolve_one(name, self.index).iri
             yield self._ban(f"without {name}", partial(_is_or_of, iri=refused))
         for source in terms.without_from:
-            refused = resolve(source, self.index).iri
+            refused = resolve_one(source, self.index).iri
             yield self._ban(f"no parts from {source}", partial(_comes_from, iri=refused))
 
     def _ban(self, words: str, refuses: Callable[[Part], bool]) -> Ban:
