@@ -252,7 +252,11 @@ class _Page:
         for at, plan in enumerate(self.answer.plans, 1):
             yield ""
             proven = "" if plan.optimal else " (best found, not proven best)"
-            title = f"Plan {at}: {plan.cost_eur:.2f} EUR in parts, {plan.hours:g} hours{proven}"
+            missing = f" ({len(plan.unpriced)} not priced)" if plan.unpriced else ""
+            title = (
+                f"Plan {at}: {plan.cost_eur:.2f} EUR in parts{missing}, "
+                f"{plan.hours:g} hours{proven}"
+            )
             yield from self._wrap(title, "", paint="title")
             if plan.compared_with_best:
                 differs = ", ".join(plan.compared_with_best)
@@ -294,8 +298,9 @@ class _Page:
         yield from (f"  • {reason}" for reason in conflict.reasons)
         for release in conflict.releases:
             stations = ", ".join(t.label for t in release.then_change)
+            then = f"then change: {stations}" if stations else "then nothing else must change"
             yield from self._wrap(
-                f"Drop “{'” and “'.join(release.drop)}” and it works; then change: {stations}.",
+                f"Drop “{'” and “'.join(release.drop)}” and it works; {then}.",
                 "  ",
                 hang=2,
             )
