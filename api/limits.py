@@ -27,7 +27,6 @@ class BodyLimit:
             await self._refuse(scope, receive, send)
             return
         seen = 0
-        started = False
 
         async def counted() -> Message:
             nonlocal seen
@@ -38,15 +37,16 @@ class BodyLimit:
             return message
 
         async def watched(message: Message) -> None:
-            nonlocal started
-            started = True
-            await send(message)
+            # The framework turns the exception above into an answer of its own; ours is better.
+            if seen <= self.longest:
+                await send(message)
 
         try:
             await self.app(scope, counted, watched)
         except _TooLarge:
-            if not started:
-                await self._refuse(scope, receive, send)
+            pass
+        if seen > self.longest:
+            await self._refuse(scope, receive, send)
 
     async def _refuse(self, scope: Scope, receive: Receive, send: Send) -> None:
         detail = f"a body may be at most {self.longest} bytes long"

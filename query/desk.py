@@ -13,11 +13,12 @@ from ..reasoner.supply import StockItem
 from . import syntax as s
 from .answer import Answer
 from .compose import Composer
-from .errors import Problem, QueryError
+from .errors import Problem, QueryError, UnknownName
 from .format import format_sentence
 from .lexicon import CatalogueLexicon
-from .names import NameIndex
+from .names import NameIndex, with_correction
 from .parse import parse
+from .reading import located
 from .wishes import Resolver
 
 
@@ -54,7 +55,16 @@ class Desk:
         Raises:
             QueryError: the sentence is not understood; says where and what would be right.
         """
-        sentence = parse(text)
+        try:
+            return self._answer(parse(text), plans)
+        except QueryError as error:
+            said = text if isinstance(text, str) else text.decode(errors="replace")
+            found = located(error, said)
+            raise (
+                with_correction(found, said) if isinstance(found, UnknownName) else found
+            ) from None
+
+    def _answer(self, sentence: s.Sentence, plans: int) -> Answer:
         if isinstance(sentence, s.KnockOns | s.Checks | s.UnprovenIf):
             return self._knock_ons(sentence.change, format_sentence(sentence), plans)
         raise NotYet(Problem("questions of this form are not answered yet"))
