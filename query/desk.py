@@ -18,7 +18,6 @@ from .format import format_sentence
 from .lexicon import CatalogueLexicon
 from .names import NameIndex, with_correction
 from .parse import parse
-from .reading import located
 from .wishes import Resolver
 
 
@@ -59,7 +58,7 @@ class Desk:
             return self._answer(parse(text), plans)
         except QueryError as error:
             said = text if isinstance(text, str) else text.decode(errors="replace")
-            found = located(error, said)
+            found = type(error)(error.problem.within(said))
             raise (
                 with_correction(found, said) if isinstance(found, UnknownName) else found
             ) from None
