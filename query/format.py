@@ -114,7 +114,7 @@ def format_name(name: Name) -> str:
     """
     bare = pattern("FEATURE" if isinstance(name, FeatureName) else "NAME")
     first = name.text.split(" ", 1)[0].lower()
-    special = ("i", "serial", "built") if isinstance(name, FeatureName) else ("i",)
+    special = ("i", "serial", "build", "built") if isinstance(name, FeatureName) else ("i",)
     if bare.fullmatch(name.text) and first not in special and not _counts(name):
         return name.text
     return '"' + name.text.replace('"', '""') + '"'
@@ -162,7 +162,7 @@ def _evidence(evidence: s.Evidence) -> str:
         case s.Serial(number):
             return f"serial {number}"
         case s.Built(year, month):
-            return f"built {year:04}" + (f"-{month:02}" if month else "")
+            return f"build date {year:04}" + (f"-{month:02}" if month else "")
         case s.Feature(what, None):
             return _n(what)
         case s.Feature(what, Quantity(unit="") as amount):

@@ -142,9 +142,14 @@ def read_quantity(text: str) -> Quantity:
     return Quantity(_number(found["number"]), unit.name)  # type: ignore[arg-type]
 
 
-def spellings() -> tuple[str, ...]:
-    """Every spelling of a unit that can be read, for suggestions."""
-    return tuple(sorted(s for s in _SPELLED if s))
+def unit_table() -> dict[Dimension, tuple[str, ...]]:
+    """Every spelling of every unit, by what it measures."""
+    table: dict[Dimension, tuple[str, ...]] = {}
+    for unit in _UNITS:
+        if unit.name:
+            own = (unit.name, *unit.spellings)
+            table[unit.dimension] = (*table.get(unit.dimension, ()), *own)
+    return table
 
 
 def named(dimension: Dimension) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ import re
 import unicodedata
 from typing import Final
 
-from .errors import EmptyName, NotText, Problem, QueryError, TooLong, UnclosedQuote, UnexpectedEnd
+from .errors import EmptyName, NotText, Problem, TooLong, UnclosedQuote, UnexpectedEnd
 from .phrases import LONGEST_NAME, Span
 
 MOST_BYTES: Final = 65_536
@@ -37,7 +37,7 @@ def ready(text: str | bytes) -> str:
         _refuse_characters(sentence)
     elif found := re.search(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", sentence):
         raise _stray(sentence, found.start())
-    if sum(1 for _ in _PIECE.finditer(sentence)) > MOST_WORDS:
+    if has_too_many_words(sentence):
         raise TooLong(Problem(f"a sentence may have {MOST_WORDS} words at most"))
     sentence = _OUTSIDE.sub(lambda found: _blanked(sentence, found), sentence)
     if not sentence.strip():
@@ -49,9 +49,24 @@ def ready(text: str | bytes) -> str:
     return sentence
 
 
-def located(error: QueryError, text: str) -> QueryError:
-    """The same error with the line and column of its place in the text."""
-    return type(error)(error.problem.within(text))
+def has_too_many_words(sentence: str) -> bool:
+    """Whether a text has more words and marks than a sentence may have."""
+    return sum(1 for _ in _PIECE.finditer(sentence)) > MOST_WORDS
+
+
+def comments(text: str) -> tuple[Span, ...]:
+    """Where the comments of any text are, even of one that is not a sentence yet."""
+    found = _OUTSIDE.finditer(text)
+    return tuple(Span(*each.span()) for each in found if each["comment"])
+
+
+def without_comments(text: str) -> str:
+    """The text with its comments turned to spaces, whatever else is wrong with it."""
+    pieces, position = [], 0
+    for span in comments(text):
+        pieces += [text[position : span.start], " " * (span.end - span.start)]
+        position = span.end
+    return "".join((*pieces, text[position:]))
 
 
 def _decoded(text: str | bytes) -> str:

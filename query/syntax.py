@@ -7,7 +7,9 @@ part in comparisons.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import Field
 
 from .phrases import (
     CarName,
@@ -21,8 +23,12 @@ from .phrases import (
 )
 from .quantities import Quantity
 from .terms import ANY_TERMS
+from .terms import WORK as WORK
 from .terms import Terms as Terms
 from .terms import Work as Work
+
+Gear: TypeAlias = Annotated[int, Field(ge=1, le=8)]
+Bolts: TypeAlias = Annotated[int, Field(ge=3, le=10)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +43,7 @@ class Fitting:
 class Change:
     """What is to be done: parts fitted to a car, on terms."""
 
-    fits: tuple[Fitting, ...]
+    fits: Annotated[tuple[Fitting, ...], Field(min_length=1)]
     car: CarName
     terms: Terms = ANY_TERMS
 
@@ -134,7 +140,7 @@ class LeastChange:
     """Which sort of part needs least change across CAR, CAR …?"""
 
     sort: SortName
-    cars: tuple[CarName, ...]
+    cars: Annotated[tuple[CarName, ...], Field(min_length=1)]
     terms: Terms = ANY_TERMS
     kind: Literal["least-change"] = "least-change"
 
@@ -164,7 +170,7 @@ class Unproven:
 class Compare:
     """Compare A with B [and C …]."""
 
-    things: tuple[ThingName, ...]
+    things: Annotated[tuple[ThingName, ...], Field(min_length=2)]
     kind: Literal["compare"] = "compare"
 
 
@@ -190,7 +196,7 @@ class Differences:
 class Serial:
     """The car's serial number."""
 
-    number: int
+    number: Annotated[int, Field(ge=0, le=999_999_999)]
     kind: Literal["serial"] = "serial"
 
 
@@ -198,8 +204,8 @@ class Serial:
 class Built:
     """When the car was built; the month is 1 to 12."""
 
-    year: int
-    month: int | None = None
+    year: Annotated[int, Field(ge=0, le=9999)]
+    month: Annotated[int, Field(ge=1, le=12)] | None = None
     kind: Literal["built"] = "built"
 
 
@@ -220,7 +226,7 @@ class Identify:
     """Identify a part in the hand by what is known of it."""
 
     sort: SortName
-    evidence: tuple[Evidence, ...]
+    evidence: Annotated[tuple[Evidence, ...], Field(min_length=1)]
     car: CarName | None = None
     kind: Literal["identify"] = "identify"
 
@@ -261,7 +267,7 @@ class Calculation:
 class EngineSpeed:
     """How fast does the engine turn in GEAR at ROAD SPEED on CAR [if I fit …]?"""
 
-    gear: int
+    gear: Gear
     speed: Quantity
     car: CarName
     fits: tuple[Fitting, ...] = ()
@@ -272,7 +278,7 @@ class EngineSpeed:
 class RoadSpeed:
     """What road speed is ENGINE SPEED in GEAR on CAR [if I fit …]?"""
 
-    gear: int
+    gear: Gear
     engine: Quantity
     car: CarName
     fits: tuple[Fitting, ...] = ()
@@ -294,7 +300,7 @@ class BoltCircle:
     """What bolt circle gives a chord (between neighbouring bolts) of … with so many bolts?"""
 
     chord: Quantity
-    bolts: int
+    bolts: Bolts
     kind: Literal["bolt-circle"] = "bolt-circle"
 
 

@@ -186,6 +186,9 @@ class ToSyntax(Transformer[Token, Any]):
 
     def bolt_circle(self, c: _Children) -> s.BoltCircle:
         chord, bolts = c
+        if not 3 <= int(bolts) <= 10:
+            problem = Problem(f"a bolt circle of {bolts} bolts", _span(bolts), ("3 to 10 bolts",))
+            raise BadQuantity(problem.within(self._sentence))
         return s.BoltCircle(self._amount(chord, "length"), int(bolts))
 
     # ------------------------------------------------------------------ a conversation
