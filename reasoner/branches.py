@@ -40,20 +40,32 @@ class Way:
 
 
 def describe_way(search: Search, stations: frozenset[str]) -> Way:
-    """The options and branches of one way (a set of changed stations that is irredundant)."""
+    """The options and branches of one way (a set of changed stations that is irredundant).
+
+    Branch points do not follow from one another: a station that an earlier point narrows is a
+    consequence, not a choice of its own.
+    """
     options = options_in_way(search, stations)
-    best: tuple[Branch, ...] = ()
-    most = 0
+    points: list[tuple[int, str, tuple[Branch, ...]]] = []
     for station in sorted(s for s, parts in options.items() if len(parts) > 1):
         branches = _branches(search, stations, station, options[station])
-        narrowed = sum(
-            len(options[other]) - len(left)
+        counts = ((len(options[o]), len(left)) for b in branches for o, left in b.options.items())
+        narrowed = sum(before - after for before, after in counts)
+        if 1 < len(branches) <= _MOST_BRANCHES and narrowed:
+            points.append((-narrowed, station, branches))
+    chosen: list[Branch] = []
+    settled: set[str] = set()
+    for _, station, branches in sorted(points, key=lambda p: p[:2]):
+        if station in settled:
+            continue
+        chosen += branches
+        settled |= {
+            other
             for branch in branches
             for other, left in branch.options.items()
-        )
-        if 1 < len(branches) <= _MOST_BRANCHES and narrowed > most:
-            best, most = branches, narrowed
-    return Way(options, best)
+            if len(left) < len(options[other])
+        }
+    return Way(options, tuple(chosen))
 
 
 def _branches(
