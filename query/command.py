@@ -14,50 +14,19 @@ from pathlib import Path
 
 import click
 
-from ..reasoner.errors import CatalogueFileError, CatalogueRefused
-from ..reasoner.load import load_catalogue
-from .desk import Desk
+from .commands.shared import BAD_CATALOGUE, BAD_QUESTION, data_option, open_desk, painted
+from .commands.sparql import sparql
 from .errors import QueryError, render_error
 from .render_text import render_text, unpainted
-
-_STYLES = {
-    "must": {"fg": "red", "bold": True},
-    "choice": {"fg": "yellow", "bold": True},
-    "keeps": {"fg": "green"},
-    "check": {"fg": "cyan"},
-    "caution": {"fg": "magenta"},
-    "quiet": {"dim": True},
-    "title": {"bold": True},
-}
-_BAD_QUESTION, _BAD_CATALOGUE = 2, 3
-
-
-def painted(name: str, text: str) -> str:
-    """Text in a class's colours; the words say the same without them."""
-    return click.style(text, **_STYLES.get(name, {}))  # type: ignore[arg-type]
-
-
-data_option = click.option(
-    "--data",
-    type=click.Path(exists=True, file_okay=False, path_type=Path),
-    envvar="KNOCKON_DATA",
-    help="Folder with the catalogue; the invented demo catalogue if left out.",
-)
-
-
-def open_desk(data: Path | None) -> Desk:
-    """The desk over a catalogue folder; ends the command with code 3 if it cannot be served."""
-    try:
-        return Desk(load_catalogue(data))
-    except (CatalogueFileError, CatalogueRefused) as error:
-        click.echo(str(error), err=True)
-        sys.exit(_BAD_CATALOGUE)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(version("knockon"), message="knockon %(version)s")
 def main() -> None:
     """What else must change if I fit X?"""
+
+
+main.add_command(sparql)
 
 
 @main.command()
@@ -88,7 +57,7 @@ def ask(
             click.echo(json.dumps(error.as_data(), ensure_ascii=False, indent=2), err=True)
         else:
             click.echo(render_error(text, error), err=True)
-        sys.exit(_BAD_QUESTION)
+        sys.exit(BAD_QUESTION)
     if as_json:
         click.echo(answer.model_dump_json(indent=2))
     else:
@@ -110,7 +79,7 @@ def check(data: Path | None) -> None:
     for line, bad in check_lines(desk):
         faulty = faulty or bad
         click.echo(line)
-    sys.exit(_BAD_CATALOGUE if faulty else 0)
+    sys.exit(BAD_CATALOGUE if faulty else 0)
 
 
 @main.command()

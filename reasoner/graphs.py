@@ -1,0 +1,114 @@
+"""The closed catalogue as graphs: what each source states, and what follows from all of it.
+
+Every source is a named graph, the vocabulary is one (`ONTOLOGY_GRAPH`), and what was derived is one
+more (`DERIVED_GRAPH`), so that a query can ask who says so. The quads are kept as N-Quads in the
+same folder, and under the same fingerprint, as the closed catalogue.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable, Iterator
+from hashlib import sha256
+from pathlib import Path
+from typing import Final, TypeAlias
+
+from pyoxigraph import BlankNode, DefaultGraph, NamedNode, Quad, RdfFormat, Store
+from pyoxigraph import Literal as Text
+from rdflib import Literal, URIRef
+from rdflib.term import BNode, Node
+
+from .load import default_cache, demo_folder, ontology_folder
+from .reading import Facts, Triple, catalogue_files, fingerprint, read_facts
+
+Term: TypeAlias = NamedNode | BlankNode | Text
+
+DERIVED_GRAPH: Final = URIRef("https://knockon.example/ns/derived")
+"""The graph of what nobody states and OWL 2 RL derives."""
+
+
+def load_graphs(data: Path | None = None, cache: Path | None = None) -> Store:
+    """The closed graphs of the catalogue in folder `data` (the demo by default), in memory.
+
+    Raises:
+        CatalogueFileError: a file cannot be read or parsed.
+        CatalogueRefused: the data breaks a shape or contradicts itself.
+    """
+    files = catalogue_files(ontology_folder(), data or demo_folder())
+    kept = (cache or default_cache()) / f"{fingerprint(files)[:32]}-{_code_stamp()}.nq"
+    found = _recall(kept)
+    if found is not None:
+        return found
+    # Only a catalogue that may be served is queried, so it is closed and checked all the same.
+    from .closure import close
+    from .validate import check_shapes
+
+    facts = read_facts(files)
+    derived = close(facts)
+    check_shapes(facts, derived)
+    return _remember(kept, graphs_of(facts, derived))
+
+
+def graphs_of(facts: Facts, derived: Iterable[Triple]) -> Store:
+    """Stated and derived triples as a store of named graphs."""
+    store = Store()
+    store.bulk_extend(_quads(facts, derived))
+    return store
+
+
+def _quads(facts: Facts, derived: Iterable[Triple]) -> Iterator[Quad]:
+    for triple, sources in facts.sources.items():
+        for source in sources:
+            yield _quad(triple, source)
+    for triple in derived:
+        yield _quad(triple, str(DERIVED_GRAPH))
+
+
+def _quad(triple: Triple, graph: str) -> Quad:
+    subject, predicate, obj = (_term(node) for node in triple)
+    if isinstance(subject, Text) or not isinstance(predicate, NamedNode):
+        raise ValueError(f"not a statement of RDF: {triple}")
+    return Quad(subject, predicate, obj, NamedNode(graph) if graph else DefaultGraph())
+
+
+def _term(node: Node) -> Term:
+    """A node of the reader as a term of the store, its text untouched.
+
+    >>> _term(URIRef("https://knockon.example/station/hub")).value
+    'https://knockon.example/station/hub'
+    """
+    if isinstance(node, Literal):
+        if node.language:
+            return Text(str(node), language=node.language)
+        return Text(str(node), datatype=NamedNode(str(node.datatype)) if node.datatype else None)
+    return BlankNode(str(node)) if isinstance(node, BNode) else NamedNode(str(node))
+
+
+def _code_stamp() -> str:
+    """Changes when the code that closes a catalogue does."""
+    here = Path(__file__).parent
+    digest = sha256()
+    for name in ("closure", "graphs", "reading", "validate"):
+        digest.update((here / f"{name}.py").read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def _recall(kept: Path) -> Store | None:
+    store = Store()
+    try:
+        store.bulk_load(path=kept, format=RdfFormat.N_QUADS)
+    except (OSError, SyntaxError, ValueError):
+        return None  # missing or damaged: build it again
+    return store
+
+
+def _remember(kept: Path, store: Store) -> Store:
+    try:
+        kept.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with tempfile.NamedTemporaryFile(dir=kept.parent, delete=False) as handle:
+            store.dump(handle, format=RdfFormat.N_QUADS)
+        os.replace(handle.name, kept)
+    except OSError:
+        pass  # a cache that cannot be written costs time, never an answer
+    return store
