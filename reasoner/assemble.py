@@ -234,7 +234,18 @@ def _part(index: FactIndex, node: URIRef, ends: Mapping[str, End]) -> Part:
         else Decimal(0),
         irreversible=index.true(node, KO.irreversible),
         attributes=_attributes(index, (*sorted(families), str(node))),
+        asks=_asked_directly(index, (str(node), *sorted(families))),
     )
+
+
+def _asked_directly(index: FactIndex, askers: Iterable[str]) -> dict[str, str]:
+    """Requirements somebody states, not those that follow by transitivity."""
+    found: dict[str, str] = {}
+    for asker in askers:
+        for family in index.iris(URIRef(asker), KO.requires):
+            if index.sources(URIRef(asker), KO.requires, URIRef(family)):
+                found.setdefault(family, asker)
+    return dict(sorted(found.items()))
 
 
 def _attributes(index: FactIndex, owners: Iterable[str]) -> dict[str, Value]:

@@ -27,8 +27,8 @@ class KnockOn:
 
     `verdict` is the kindly reading (unproven joints mate); `strictly` the strict one (they clash),
     None where strictly no plan is workable. `options` is what the station may take in an
-    irredundant plan, `chain` why its part cannot stay (for a choice: in the plan that changes it
-    with the fewest stations).
+    irredundant plan, `chains` why its part cannot stay, each by another last link (for a
+    choice: in the plan that changes it with the fewest stations).
     """
 
     station: str
@@ -36,7 +36,7 @@ class KnockOn:
     verdict: Verdict
     strictly: Verdict | None
     options: tuple[str | None, ...] = ()
-    chain: Chain | None = None
+    chains: tuple[Chain, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +125,8 @@ def find_cascade(
 
 
 def _knock_ons(problem: Problem, kindly: Verdicts, strictly: Verdicts) -> tuple[KnockOn, ...]:
-    chains = _chains(problem, kindly)
     distance = _distances(problem)
+    chains = _chains(problem, kindly, distance)
     found = [
         KnockOn(
             station=station,
@@ -134,24 +134,28 @@ def _knock_ons(problem: Problem, kindly: Verdicts, strictly: Verdicts) -> tuple[
             verdict=verdict,
             strictly=strictly.verdicts.get(station) if strictly.workable else None,
             options=(kindly.options or {}).get(station, ()),
-            chain=chains.get(station),
+            chains=chains.get(station, ()),
         )
         for station, verdict in kindly.verdicts.items()
     ]
     return tuple(sorted(found, key=lambda k: (distance.get(k.station, 10_000), k.station)))
 
 
-def _chains(problem: Problem, kindly: Verdicts) -> dict[str, Chain]:
+def _chains(
+    problem: Problem, kindly: Verdicts, distance: Mapping[str, int]
+) -> dict[str, tuple[Chain, ...]]:
     chains = {}
     with Search(problem, strict=False) as search:
         for station, verdict in kindly.verdicts.items():
             if verdict is Verdict.MUST:
-                chains[station] = explain_change(search, station, strict=False)
+                chains[station] = explain_change(search, station, distance, strict=False)
             elif verdict is Verdict.CHOICE:
                 way = next((w for w in kindly.ways if station in w), None)
                 if way is not None:
                     held = [s for s in problem.build.fits if s not in way]
-                    chains[station] = explain_change(search, station, strict=False, held=held)
+                    chains[station] = explain_change(
+                        search, station, distance, strict=False, held=held, most=1
+                    )
     return chains
 
 

@@ -119,6 +119,8 @@ class Part:
     rework_hours: Decimal = Decimal(0)
     irreversible: bool = False
     attributes: Mapping[str, Value] = field(default_factory=dict)
+    asks: Mapping[str, str] = field(default_factory=dict)
+    """What it requires at first hand: family asked for → family or part that says so."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,12 +2,13 @@
 
 CP-SAT minimises what the shop cares about in the order it states: parts, cost, hours, what cannot
 be undone, what nobody has proven. A further plan must resolve something in a different way: it may
-not contain all the families that an earlier plan newly fits.
+not change all the stations of an earlier plan with parts of the same families at the branch points
+(the stations whose choice settles the others).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -98,15 +99,21 @@ class Plan:
 
 
 def find_plans(
-    problem: Problem, *, most: int = 5, order: Sequence[Aim] = USUAL_ORDER, strict: bool = False
+    problem: Problem,
+    *,
+    most: int = 5,
+    order: Sequence[Aim] = USUAL_ORDER,
+    points: Collection[str] | None = None,
+    strict: bool = False,
 ) -> tuple[Plan, ...]:
     """Up to `most` plans, best first, each different in kind from those before it.
 
     `order` lists aims, most important first; aims it leaves out follow in the usual order.
+    `points` are the branch points (see `branches`); without them every station is one.
     """
     order = (*order, *(aim for aim in USUAL_ORDER if aim not in order))
     problem.add_operations()
-    search = _PlanSearch(problem, order, strict=strict)
+    search = _PlanSearch(problem, order, points, strict=strict)
     found: list[Plan] = []
     while len(found) < most:
         plan = search.next()
@@ -117,8 +124,16 @@ def find_plans(
 
 
 class _PlanSearch:
-    def __init__(self, problem: Problem, order: Sequence[Aim], *, strict: bool) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        order: Sequence[Aim],
+        points: Collection[str] | None,
+        *,
+        strict: bool,
+    ) -> None:
         self.problem = problem
+        self.points = points
         self.model = cp_model.CpModel()
         self.variables = [self.model.new_bool_var("") for _ in range(problem.top + 1)]
         for clause in problem.clauses:
@@ -215,11 +230,14 @@ class _PlanSearch:
         return plan
 
     def _rule_out(self, plan: Plan) -> None:
-        """Not again all the families this plan newly fits, whatever else comes with them."""
+        """Not again all these stations changed with the same families at the branch points."""
         problem = self.problem
         ways_out: list[cp_model.LiteralT] = []
         for changed in plan.parts:
             if changed.station in problem.wishes.fits:
+                continue
+            if self.points is not None and changed.station not in self.points:
+                ways_out.append(self._literal(problem.kept(changed.station)))
                 continue
             away = self.model.new_bool_var("")
             for part in problem.domains[changed.station]:

@@ -334,9 +334,10 @@ class Problem:
             for family in part.families:
                 of_family.setdefault(family, []).append(literal)
         for _, part, literal in self._choices():
-            for family in part.requires:
+            # First-hand requirements say it all: what they ask for asks for the rest.
+            for family, asker in part.asks.items():
                 self._group(
-                    Reason(ReasonKind.REQUIREMENT, part.family or part.iri, family),
+                    Reason(ReasonKind.REQUIREMENT, asker, family),
                     [[-literal, *of_family.get(family, [])]],
                 )
             for family in part.excludes:

@@ -7,7 +7,7 @@ which values, and what is left. Words are made elsewhere; these are values.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -15,7 +15,7 @@ from .catalogue import Joint
 from .interfaces.kind import Outcome
 from .mating import EndKey, Mate, end_key
 from .problem import Problem, Reason, ReasonKind
-from .verdicts import Search, reasons_against
+from .verdicts import Search, irreducible
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +59,84 @@ class Chain:
 
 
 def explain_change(
-    search: Search, station: str, *, strict: bool, held: Sequence[str] = ()
-) -> Chain:
+    search: Search,
+    station: str,
+    distance: Mapping[str, int],
+    *,
+    strict: bool,
+    held: Sequence[str] = (),
+    most: int = 3,
+) -> tuple[Chain, ...]:
     """Why `station` cannot keep its part while the stations of `held` keep theirs.
+
+    Up to `most` chains, each by another last link, the first by the nearest reasons: `distance`
+    counts the joints between each station and what is fitted.
 
     Raises:
         ValueError: it can keep its part.
     """
     problem = search.problem
-    reasons = reasons_against(search, [problem.kept(s) for s in (*held, station)])
-    return _Telling(problem, reasons, station, held, strict=strict).chain()
+    assumptions = [problem.kept(s) for s in (*held, station)]
+    spared: set[Reason] = set()
+    chains: list[Chain] = []
+    while len(chains) < most:
+        reasons = nearest_reasons(search, assumptions, distance, spared)
+        if reasons is None:
+            break
+        chain = _Telling(problem, reasons, station, held, strict=strict).chain()
+        chains.append(chain)
+        last = {step.reason for step in chain.steps if step.station == station}
+        joints = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
+        fresh = {r for r in last if r.kind in joints} - spared
+        if not fresh:
+            break
+        spared |= fresh
+    if not chains:
+        raise ValueError(f"{station} can keep its part")
+    return tuple(chains)
+
+
+def nearest_reasons(
+    search: Search,
+    assumptions: Sequence[int],
+    distance: Mapping[str, int],
+    spared: Collection[Reason] = (),
+) -> tuple[Reason, ...] | None:
+    """An irreducible set of reasons against the assumptions, measured joints and near ones first.
+
+    None if the assumptions hold together once the reasons of `spared` are put aside.
+    """
+    problem = search.problem
+    far = max(distance.values(), default=0) + 1
+    reach: dict[int, int] = {}
+    for switch in search.base:
+        reason = problem.reason_of(switch)
+        if reason not in spared:
+            reach[switch] = _reach(problem, reason, distance, far)
+    for stated_rules in (False, True):
+        pool = [
+            s
+            for s in reach
+            if stated_rules or problem.reason_of(s).kind is not ReasonKind.REQUIREMENT
+        ]
+        if search.feasible(pool, assumptions):
+            continue
+        for limit in range(far + 1):
+            near = [s for s in pool if reach[s] <= limit]
+            if not search.feasible(near, assumptions):
+                order = sorted(near, key=lambda s: (-reach[s], problem.reason_of(s)))
+                return irreducible(search, order, assumptions)
+    return None
+
+
+def _reach(problem: Problem, reason: Reason, distance: Mapping[str, int], far: int) -> int:
+    """How far from what is fitted a reason's farthest station is; wishes are at hand."""
+    if reason.kind in (ReasonKind.JOINT, ReasonKind.UNPROVEN):
+        joint = problem.catalogue.joints[reason.subject]
+        return max(distance.get(m.station, far) for m in joint.members)
+    if reason.kind in (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT):
+        return 0
+    return 1
 
 
 class _Telling:
@@ -272,8 +340,9 @@ class _Telling:
             return False
         if reason.kind is ReasonKind.MATCHED_SET:
             return reason.subject in part.sets
-        asked = part.requires if reason.kind is ReasonKind.REQUIREMENT else part.excludes
-        return (part.family or part.iri) == reason.subject and reason.other in asked
+        if reason.kind is ReasonKind.REQUIREMENT:
+            return part.asks.get(reason.other) == reason.subject
+        return (part.family or part.iri) == reason.subject and reason.other in part.excludes
 
     def _serves(self, iri: str | None, reason: Reason) -> bool:
         part = self.problem.part_of(iri)

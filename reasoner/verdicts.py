@@ -92,6 +92,10 @@ class Search:
         """Whether the reasons behind `switches` alone leave a workable plan."""
         return self._engine.solve([*switches, *assumptions])
 
+    def needed(self) -> frozenset[int]:
+        """After a `feasible` that said no: assumptions that already clash."""
+        return self._engine.core()
+
     def core(self, switches: Sequence[int], assumptions: Sequence[int]) -> list[int]:
         """Some of the assumptions that cannot hold together, in the order given."""
         wanted = [*switches, *assumptions]
@@ -235,10 +239,21 @@ def _may_change(
 
 def reasons_against(search: Search, assumptions: Sequence[int]) -> tuple[Reason, ...]:
     """An irreducible set of reasons that rule the assumptions out, in the problem's order."""
-    problem = search.problem
-    core = [s for s in search.core(search.base, assumptions) if s in set(search.base)]
-    for switch in list(core):
+    core = set(search.core(search.base, assumptions))
+    return irreducible(search, [s for s in search.base if s in core], assumptions)
+
+
+def irreducible(
+    search: Search, switches: Sequence[int], assumptions: Sequence[int]
+) -> tuple[Reason, ...]:
+    """Drop reasons, the first first, as long as the rest still rules the assumptions out."""
+    order = {switch: at for at, switch in enumerate(search.base)}
+    core = list(switches)
+    for switch in switches:
+        if switch not in core:
+            continue
         without = [s for s in core if s != switch]
         if not search.feasible(without, assumptions):
-            core = without
-    return tuple(problem.reason_of(s) for s in core)
+            needed = search.needed()
+            core = [s for s in without if s in needed]
+    return tuple(search.problem.reason_of(s) for s in sorted(core, key=order.__getitem__))

@@ -112,6 +112,7 @@ def _catalogue(
                 iri, iri, iri, (), "maker", f"f-{iri[2:]}", frozenset({f"f-{iri[2:]}"}), (s,),
                 {role: (end,) for role, end in sorted(roles.get(iri, {}).items())}, {}, (SRC,),
                 requires=tuple(sorted(asked)),
+                asks=dict.fromkeys(sorted(asked), f"f-{iri[2:]}"),
                 sets=("set",) if iri in set_members and n > 0 else (),
             )  # fmt: skip
     families = {

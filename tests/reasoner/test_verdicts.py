@@ -85,9 +85,9 @@ def test_every_must_and_choice_has_a_chain(case: SmallCase) -> None:
     cascade = find_cascade(Mating(case.catalogue), case.build, case.wishes)
     for knock_on in cascade.knock_ons:
         if knock_on.verdict is Verdict.KEEPS:
-            assert knock_on.chain is None
+            assert not knock_on.chains
         else:
-            assert knock_on.chain is not None
-            assert knock_on.chain.steps
+            assert knock_on.chains
+            assert all(chain.steps for chain in knock_on.chains)
     if not cascade.workable:
         assert cascade.conflict
