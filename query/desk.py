@@ -16,8 +16,9 @@ from .compose import Composer
 from .errors import Problem, QueryError, UnknownName
 from .format import format_sentence
 from .lexicon import CatalogueLexicon
-from .names import NameIndex, with_correction
+from .names import NameIndex
 from .parse import parse
+from .repair import with_correction
 from .wishes import Resolver
 
 
@@ -59,9 +60,9 @@ class Desk:
         except QueryError as error:
             said = text if isinstance(text, str) else text.decode(errors="replace")
             found = type(error)(error.problem.within(said))
-            raise (
-                with_correction(found, said) if isinstance(found, UnknownName) else found
-            ) from None
+            if isinstance(found, UnknownName):
+                found = with_correction(found, said, lambda t: format_sentence(parse(t)))
+            raise found from None
 
     def _answer(self, sentence: s.Sentence, plans: int) -> Answer:
         if isinstance(sentence, s.KnockOns | s.Checks | s.UnprovenIf):
@@ -81,5 +82,7 @@ class Desk:
         from ..reasoner.plans import find_plans
         from .compose_plan import plan_notes
 
-        found = find_plans(Compiled(self.mating, build, wishes, supply), most=most)
-        return self.composer.answer(cascade, question, plan_notes(self.composer, found))
+        points = {branch.station for way in cascade.ways for branch in way.branches}
+        problem = Compiled(self.mating, build, wishes, supply)
+        found = find_plans(problem, most=most, points=points)
+        return self.composer.answer(cascade, question, plan_notes(self.composer, found, build))
