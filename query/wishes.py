@@ -171,6 +171,7 @@ class Resolver:
             budget=None if terms.cost is None else terms.cost.base,
             hours=None if terms.labour is None else terms.labour.base,
             floor=PROVEN if terms.floor is None else _standing(terms.floor),
+            only_proven=terms.floor is not None,
         )
 
     def supply(self, terms: Terms) -> Supply:

@@ -16,11 +16,11 @@ from rdflib.namespace import PROV
 from rdflib.term import BNode, Node
 
 from .assemble_identification import observations_of, rules_of
+from .assemble_workshop import advice, consumables, operations
 from .catalogue import (
     Car,
     Catalogue,
     Claim,
-    Consumable,
     End,
     Family,
     Fit,
@@ -29,7 +29,6 @@ from .catalogue import (
     Member,
     Named,
     OpenValue,
-    Operation,
     Part,
     Quantity,
     Source,
@@ -66,7 +65,7 @@ def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue
         roles=_named(index, KO.Role),
         sets=_named(index, KO.MatchedSet),
         makers=_makers(index, parts),
-        operations={str(o): _operation(index, o) for o in index.instances(KO.Operation)},
+        operations=operations(index),
         quantities=_quantities(index),
         kinds=_kinds(index),
         tolerances=_default_tolerances(index),
@@ -75,7 +74,8 @@ def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue
         asserted=len(facts.sources),
         observations=observations_of(index),
         identification=rules_of(index),
-        consumables=_consumables(index),
+        consumables=consumables(index),
+        advice=advice(index),
     )
 
 
@@ -258,19 +258,6 @@ def _attributes(index: FactIndex, owners: Iterable[str]) -> dict[str, Value]:
     return dict(sorted(found.items()))
 
 
-def _consumables(index: FactIndex) -> dict[str, Consumable]:
-    return {
-        str(node): Consumable(
-            iri=str(node),
-            label=index.label(node, local_name(node)),
-            count=index.text(node, KO["count"]),
-            follows=index.iris(node, KO.followsOpening),
-            price=index.decimal(node, KO.price),
-        )
-        for node in index.instances(KO.Consumable)
-    }
-
-
 def _restricted(index: FactIndex, family: str, prop: URIRef) -> set[str]:
     """What a family gives its parts under `prop` by owl:hasValue."""
     return {
@@ -388,17 +375,6 @@ def _cars(index: FactIndex) -> dict[str, Car]:
             market=index.text(node, KO.market),
         )
     return cars
-
-
-def _operation(index: FactIndex, node: URIRef) -> Operation:
-    return Operation(
-        iri=str(node),
-        label=index.label(node, local_name(node)),
-        hours=index.decimal(node, KO.hours) or Decimal(0),
-        opens=index.iris(node, KO.opens),
-        after=index.iris(node, KO.after),
-        irreversible=index.true(node, KO.irreversible),
-    )
 
 
 def _quantities(index: FactIndex) -> dict[str, Quantity]:

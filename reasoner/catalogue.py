@@ -225,6 +225,17 @@ class Consumable:
 
 
 @dataclass(frozen=True, slots=True)
+class Advice:
+    """What the customer must hear when all families of `when` and none of `unless` are there."""
+
+    iri: str
+    says: str
+    when: frozenset[str]
+    unless: frozenset[str]
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Quantity:
     """A value property of the ontology: what it is called, its unit, how to measure it."""
 
@@ -269,6 +280,7 @@ class Catalogue:
     derived: int = 0
     asserted: int = 0
     consumables: Mapping[str, Consumable] = field(default_factory=dict)
+    advice: Mapping[str, Advice] = field(default_factory=dict)
     observations: Mapping[str, Observation] = field(default_factory=dict)
     identification: tuple[IdentificationRule, ...] = ()
 

@@ -15,7 +15,8 @@ from enum import StrEnum
 
 from ortools.sat.python import cp_model
 
-from .catalogue import Operation, Part, Standing
+from .advice import advice_for
+from .catalogue import Advice, Operation, Part, Standing
 from .interfaces.kind import Outcome, Value
 from .mating import Mate
 from .problem import Problem, ReasonKind
@@ -69,8 +70,8 @@ class Plan:
     `cost` is in EUR without labour and without parts nobody has priced (`unpriced`); `hours` the
     union of `operations` (in an order that gives access) and rework; `unproven` the joints it
     rests on that nobody has proven; `blanks` openings that want a plug; `lost` joints that met
-    before and meet nothing now; `standing` the weakest claim among its changed joints. `optimal`
-    is False where the search was cut short.
+    before and meet nothing now; `advice` cautions that the new parts bring; `standing` the weakest
+    claim among its changed joints. `optimal` is False where the search was cut short.
     """
 
     fits: dict[str, str | None]
@@ -84,6 +85,7 @@ class Plan:
     blanks: tuple[str, ...]
     lost: tuple[str, ...]
     consumables: tuple[Consumables, ...]
+    advice: tuple[Advice, ...]
     standing: Standing
     optimal: bool
 
@@ -295,6 +297,7 @@ def complete_plan(
         ),
         lost=_lost(problem, fits, changed),
         consumables=_consumables(problem, changed),
+        advice=advice_for(catalogue, build.fits, fits),
         standing=max((m.mate.standing for m in touched), default=Standing.MEASURED),
         optimal=optimal,
     )

@@ -62,7 +62,8 @@ class Wishes:
 
     `fits` maps stations to the part wanted there; `keeps` are stations to leave as they are;
     `bans` are parts not to be newly fitted; `budget` (EUR) and `hours` bound the whole plan;
-    `floor` is the weakest standing that counts as proof.
+    `floor` is the weakest standing that counts as proof, and with `only_proven` nothing else will
+    do.
     """
 
     fits: Mapping[str, str] = field(default_factory=dict)
@@ -71,6 +72,7 @@ class Wishes:
     budget: Decimal | None = None
     hours: Decimal | None = None
     floor: Standing = PROVEN
+    only_proven: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,6 +323,9 @@ class Problem:
                     rule_out((a, b), [la, lb], "second")
         self._group(Reason(ReasonKind.JOINT, joint.iri), clashing)
         self._group(Reason(ReasonKind.UNPROVEN, joint.iri), unproven)
+        if self.wishes.only_proven:
+            words = f"nothing weaker than {self.wishes.floor.word}"
+            self._group(Reason(ReasonKind.LIMIT, words), unproven)
 
     def _choices(self) -> Iterator[tuple[str, Part, int]]:
         for station, parts in self.domains.items():
