@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from .catalogue import Catalogue
 from .observations import ObservationKind, Span
-from .witness import Witness
+from .witness import Witness, is_exception, serials
 
 
 class RangeFaultKind(StrEnum):
@@ -55,11 +55,14 @@ class _Claimed:
 def check_ranges(witness: Witness) -> tuple[RangeFault, ...]:
     """Every overlap and gap among the serial ranges of lookalikes, in order of series and number.
 
-    Numbers before the first range and after the last belong to nobody without that being odd.
+    Numbers before the first range and after the last belong to nobody without that being odd, and
+    a batch of cars in mid-run whose range lies within another's is an exception and no overlap.
     """
     found = []
     for (series, among), claimed in sorted(_groups(witness).items()):
-        found.extend(_faults(series, among, sorted(claimed, key=lambda c: c.order)))
+        found.extend(
+            _faults(witness.catalogue, series, among, sorted(claimed, key=lambda c: c.order))
+        )
     return tuple(found)
 
 
@@ -81,11 +84,10 @@ def _groups(witness: Witness) -> dict[tuple[str, tuple[str, ...]], list[_Claimed
             )
     for car in catalogue.cars.values():
         if car.serials != (None, None):
-            least, most = (None if n is None else Decimal(n) for n in car.serials)
             by = tuple(sorted({s for fit in car.fits.values() for s in fit.sources}))
             among = (car.generation, car.body, car.market)
             groups.setdefault((witness.series(car.iri), among), []).append(
-                _Claimed(Span(least, most), car.iri, by)
+                _Claimed(serials(car), car.iri, by)
             )
     return groups
 
@@ -96,11 +98,15 @@ def _stations_of(catalogue: Catalogue, subject: str) -> tuple[str, ...]:
     return catalogue.families[subject].stations if subject in catalogue.families else ()
 
 
-def _faults(series: str, among: tuple[str, ...], claimed: Sequence[_Claimed]) -> list[RangeFault]:
+def _faults(
+    catalogue: Catalogue, series: str, among: tuple[str, ...], claimed: Sequence[_Claimed]
+) -> list[RangeFault]:
     found = []
     furthest: _Claimed | None = None
     for at, this in enumerate(claimed):
         for other in claimed[:at]:
+            if _excepted(catalogue, this.subject, other.subject):
+                continue
             if other.subject != this.subject and other.span.meets(this.span):
                 # `this` starts last, so the overlap runs from there to whichever ends first.
                 most = min(other.order[1], this.order[1])
@@ -122,6 +128,13 @@ def _faults(series: str, among: tuple[str, ...], claimed: Sequence[_Claimed]) ->
         if furthest is None or this.order[1] > furthest.order[1]:
             furthest = this
     return found
+
+
+def _excepted(catalogue: Catalogue, first: str, second: str) -> bool:
+    one, other = catalogue.cars.get(first), catalogue.cars.get(second)
+    if one is None or other is None:
+        return False
+    return is_exception(one, other) or is_exception(other, one)
 
 
 def _fault(

@@ -172,7 +172,7 @@ class Witness:
             for car in self._cars_with.get(part.iri, ())
             if by_year or self._series[car.iri] == observation.iri
         ]
-        spans = [_car_span(car, observation) for car in cars]
+        spans = [span for car in cars for span in self._car_spans(car, observation)]
         if not spans or Span() in spans:
             return []
         by = {
@@ -185,15 +185,25 @@ class Witness:
         return [self._statement(tuple(sorted(set(spans), key=str)), by)]
 
     def _of_car(self, car: Car, observation: Observation) -> list[Statement]:
-        allowed: Allowed
+        allowed: tuple[Allowed, ...]
         if observation.iri == MODEL_YEAR or observation.iri == self._series[car.iri]:
-            allowed = _car_span(car, observation)
+            allowed = self._car_spans(car, observation)
         elif observation.iri in (BODY, MARKET):
-            allowed = car.body if observation.iri == BODY else car.market
+            allowed = (car.body if observation.iri == BODY else car.market,)
         else:
             return []
         by = {source for fit in car.fits.values() for source in fit.sources}
-        return [] if allowed in ("", Span()) else [self._statement((allowed,), by)]
+        return [] if {"", Span()} & set(allowed) else [self._statement(allowed, by)]
+
+    def _car_spans(self, car: Car, observation: Observation) -> tuple[Span, ...]:
+        """A car's years, or its numbers without those of builds that are exceptions within it."""
+        if observation.iri == MODEL_YEAR:
+            return (_years(car),)
+        spans = [serials(car)]
+        for other in self.catalogue.cars.values():
+            if is_exception(other, car):
+                spans = [piece for span in spans for piece in _without(span, serials(other))]
+        return tuple(spans)
 
     def _series_of(self, car: Car) -> str:
         own = [
@@ -209,15 +219,44 @@ def implied_iri(role: str, quantity: str) -> str:
     return f"{role}#{quantity}"
 
 
-def _car_span(car: Car, observation: Observation) -> Span:
-    if observation.iri == MODEL_YEAR:
-        first, last = car.years
-        return Span(
-            None if first is None else months(f"{first:04d}"),
-            None if last is None else months(f"{last:04d}", last=True),
-        )
-    least, most = car.serials
-    return Span(None if least is None else Decimal(least), None if most is None else Decimal(most))
+def serials(car: Car) -> Span:
+    """The chassis numbers of a stock build as stated; open where nothing is."""
+    least, most = (None if n is None else Decimal(n) for n in car.serials)
+    return Span(least, most)
+
+
+def is_exception(one: Car, other: Car) -> bool:
+    """Whether numbers of `one` are an exception to those of `other`.
+
+    So it is with a build of the same generation, body and market whose range lies within the
+    other's and is not the same: a batch in mid-run that left the works differently.
+    """
+    inner, outer = serials(one), serials(other)
+    alike = (one.generation, one.body, one.market) == (other.generation, other.body, other.market)
+    if not alike or inner == outer or inner.least is None or inner.most is None:
+        return False
+    starts_inside = outer.least is None or outer.least <= inner.least
+    return starts_inside and (outer.most is None or inner.most <= outer.most)
+
+
+def _without(span: Span, hole: Span) -> list[Span]:
+    """What is left of a span of whole numbers when the numbers of `hole` are taken out."""
+    if not span.meets(hole) or hole.least is None or hole.most is None:
+        return [span]
+    left = []
+    if span.least is None or span.least < hole.least:
+        left.append(Span(span.least, hole.least - 1))
+    if span.most is None or span.most > hole.most:
+        left.append(Span(hole.most + 1, span.most))
+    return left
+
+
+def _years(car: Car) -> Span:
+    first, last = car.years
+    return Span(
+        None if first is None else months(f"{first:04d}"),
+        None if last is None else months(f"{last:04d}", last=True),
+    )
 
 
 def _implied_observations(catalogue: Catalogue) -> dict[str, Observation]:

@@ -152,6 +152,29 @@ def test_a_change_in_mid_run_is_found_by_the_number_on_either_side(known: Witnes
     assert sides == {"239999": [CAR + "early"], "240000": [CAR + "late"]}
 
 
+def test_a_batch_in_mid_run_is_an_exception_to_the_range_around_it(build_tiny: Builder) -> None:
+    """Fact of the trade no. 4 (common practice): right by the car's own number."""
+    batch = """
+src:drawings { car:batch a ko:Car ; skos:prefLabel "Tiny T1 first of 2006" ; ko:basedOn car:late ;
+    ko:fromYear 2006 ; ko:toYear 2006 ; ko:fromSerial 250000 ; ko:toSerial 250999 ;
+    ko:toSerial 250999 ; ko:has [ ko:atStation st:gearbox ; ko:part part:TG-A ] . }
+"""
+    late = "ko:fromYear 2005 ; ko:toYear 2008 ;\n    ko:fromSerial 240000"
+    assert late in DATA
+    data = DATA.replace(late, late + " ; ko:toSerial 299999") + batch
+    known = Witness(build_tiny(data, STATIONS))
+    assert check_ranges(known) == ()
+    confirmed = {}
+    for serial in ("249999", "250000", "250999", "251000"):
+        found = identify_car(known, GEN + "tiny", serial=serial)
+        confirmed[serial] = [c.subject.removeprefix(CAR) for c in found.candidates if c.confirmed]
+    assert confirmed == {
+        "249999": ["late"], "250000": ["batch"], "250999": ["batch"], "251000": ["late"],
+    }  # fmt: skip
+    series = known.series(CAR + "batch")
+    assert left(gearboxes(known, seen(known, series, "250500"))) == ["TG-A", "TG-C"]
+
+
 def test_bearing_style_tells_old_hub_from_new_at_a_glance(known: Witness) -> None:
     """Fact of the trade no. 8 (common practice)."""
     first = tell_apart(known, PART + "TH-27", PART + "TH-30")[0]
