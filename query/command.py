@@ -14,7 +14,15 @@ from pathlib import Path
 
 import click
 
-from .commands.shared import BAD_CATALOGUE, BAD_QUESTION, data_option, open_desk, painted
+from .commands.builds import build
+from .commands.shared import (
+    BAD_CATALOGUE,
+    BAD_QUESTION,
+    data_option,
+    open_desk,
+    painted,
+    shop_option,
+)
 from .commands.sparql import sparql
 from .errors import QueryError, render_error
 from .render_text import render_text, unpainted
@@ -26,12 +34,14 @@ def main() -> None:
     """What else must change if I fit X?"""
 
 
+main.add_command(build)
 main.add_command(sparql)
 
 
 @main.command()
 @click.argument("question", nargs=-1, required=True)
 @data_option
+@shop_option
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON (see `schema`).")
 @click.option("--full", is_flag=True, help="Every comparison and every claim behind a number.")
 @click.option("--plans", default=3, show_default=True, help="How many plans to work out.")
@@ -39,6 +49,7 @@ main.add_command(sparql)
 def ask(
     question: tuple[str, ...],
     data: Path | None,
+    shop: Path,
     as_json: bool,
     full: bool,
     plans: int,
@@ -49,7 +60,7 @@ def ask(
     knockon ask "what else must change if I fit HD rear hub to Wether W2 late?"
     """
     text = " ".join(question)
-    desk = open_desk(data)
+    desk = open_desk(data, shop)
     try:
         answer = desk.ask(text, plans=plans)
     except QueryError as error:
@@ -92,11 +103,12 @@ def schema() -> None:
 
 @main.command()
 @data_option
+@shop_option
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8765, show_default=True, help="Port to listen on.")
-def serve(data: Path | None, host: str, port: int) -> None:
+def serve(data: Path | None, shop: Path, host: str, port: int) -> None:
     """Answer over HTTP at /v1 (see /v1/openapi.json)."""
     from importlib import import_module
 
     # The command may not import the layer above it; it starts it by name, as a shell would.
-    import_module("knockon.api.server").run(open_desk(data), host, port)
+    import_module("knockon.api.server").run(open_desk(data, shop), host, port)

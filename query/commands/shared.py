@@ -11,10 +11,12 @@ from pathlib import Path
 from typing import Final
 
 import click
+import platformdirs
 
 from ...reasoner.errors import CatalogueFileError, CatalogueRefused
 from ...reasoner.load import load_catalogue
 from ..desk import Desk
+from ..shop import Shop, ShopFileError, open_shop
 
 BAD_QUESTION: Final = 2
 BAD_CATALOGUE: Final = 3
@@ -37,18 +39,35 @@ data_option = click.option(
 )
 
 
+shop_option = click.option(
+    "--shop",
+    type=click.Path(file_okay=False, path_type=Path),
+    envvar="KNOCKON_SHOP",
+    default=Path(platformdirs.user_data_dir("knockon", appauthor=False)),
+    help="Folder with the shop's stock.csv and saved builds; your own by default.",
+)
+
+
 def painted(name: str, text: str) -> str:
     """Text in a class's colours; the words say the same without them."""
     return click.style(text, **_STYLES.get(name, {}))  # type: ignore[arg-type]
 
 
-def open_desk(data: Path | None) -> Desk:
-    """The desk over a catalogue folder; ends the command with code 3 if it cannot be served."""
+def open_desk(data: Path | None, shop: Path | None = None) -> Desk:
+    """The desk over a catalogue folder and a shop's folder.
+
+    Ends the command with code 3 if the catalogue cannot be served, 2 if the shop's files are wrong.
+    """
     try:
-        return Desk(load_catalogue(data))
+        catalogue = load_catalogue(data)
+        ours = Shop() if shop is None else open_shop(shop, catalogue)
     except (CatalogueFileError, CatalogueRefused) as error:
         click.echo(str(error), err=True)
         sys.exit(BAD_CATALOGUE)
+    except ShopFileError as error:
+        click.echo(str(error), err=True)
+        sys.exit(BAD_QUESTION)
+    return Desk(catalogue, ours.stock, ours.builds)
 
 
 def text_of(file: str) -> str:
