@@ -14,7 +14,7 @@ from typing import Final, Literal, TypeAlias
 
 from lark.exceptions import UnexpectedInput
 
-from .grammar import is_keyword, parser, reserved
+from .grammar import CHOICES, is_keyword, parser, reserved, takes
 from .reading import MOST_BYTES, comments, has_too_many_words, without_comments
 
 Sort: TypeAlias = Literal["keyword", "name", "amount", "value", "mark", "comment", "wrong", "space"]
@@ -46,7 +46,6 @@ LOOKS: Final[dict[Sort, Look]] = {
     "wrong": Look("4;31", "say-wrong"),
     "space": Look("", ""),
 }
-_VALUES: Final = {"GEAR", "MEASURE", "STANDING", "WORK", "WHEELS"}
 _AMOUNTS: Final = {"AMOUNT", "QUANTITY", "NUMBER", "DATE"}
 _REST = re.compile(r'"[^"\n]*"?|“[^”\n]*”?|\d[\d.,/]*|[^\s,?"“\d][^\s,?"“]*|[,?]|\s+')
 
@@ -99,10 +98,7 @@ def _by_grammar(plain: str) -> Iterator[_Marked]:
         for token in point.iter_parse():
             start, end = token.start_pos or 0, token.end_pos or 0
             # A word that the grammar will refuse is only known as such on the next step.
-            if (
-                token.type
-                not in point.parser_state.parse_conf.parse_table.states[point.parser_state.position]
-            ):
+            if not takes(point, token.type):
                 return
             if token.type == "_JOIN":
                 yield from _by_looks(plain[:end], start)
@@ -135,7 +131,7 @@ def _by_looks(plain: str, start: int, *, refused: bool = False) -> Iterator[_Mar
 def _sort(terminal: str) -> Sort:
     if is_keyword(terminal):
         return "keyword"
-    if terminal in _VALUES:
+    if terminal in CHOICES:
         return "value"
     if terminal in _AMOUNTS:
         return "amount"

@@ -12,26 +12,16 @@ from lark.exceptions import UnexpectedInput
 from lark.parsers.lalr_interactive_parser import InteractiveParser
 
 from .format import format_name
-from .grammar import accepted_keywords, accepts, keyword, parser, places
+from .grammar import CHOICES, accepted_keywords, accepts, keyword, parser, places
 from .names import Entry, NameIndex, Scope
 from .phrases import Name, What
 from .reading import MOST_BYTES, has_too_many_words, without_comments
 from .spelling import key_of, number_key, words_of
-from .syntax import MEASURES
-from .terms import FLOORS, WORK
-from .to_syntax import ORDINALS
 
 MOST: Final = 50
 _LONGEST_PHRASE: Final = 4
 """Words in the longest phrase, such as “the propshaft critical speed”."""
 
-_VALUES: Final[dict[str, tuple[str, ...]]] = {
-    "GEAR": ORDINALS,
-    "MEASURE": tuple(f"the {measure}" for measure in MEASURES),
-    "STANDING": FLOORS,
-    "WORK": WORK,
-    "WHEELS": ("wheels",),
-}
 _UNITS: Final[dict[str, tuple[str, ...]]] = {
     "_AT_MOST": ("EUR", "hours", "mm wheels", "inch wheels"),
     "_AT": ("km/h", "mph"),
@@ -123,8 +113,8 @@ def _fixed(before: str) -> Iterator[Completion]:
             word = keyword(terminal)
             if word.lower().startswith(typed) and word.lower() != typed:
                 yield Completion(word, start, end, "word")
-        for terminal in sorted(accepts(point.parser) & _VALUES.keys()):
-            for value in _VALUES[terminal]:
+        for terminal in sorted(accepts(point.parser) & CHOICES.keys()):
+            for value in CHOICES[terminal]:
                 if value.startswith(typed) or value.removeprefix("the ").startswith(typed):
                     yield Completion(value, start, end, "value")
         amount = _AMOUNT.fullmatch(typed.strip())

@@ -155,7 +155,7 @@ def render_error(text: str, error: QueryError) -> str:
     if problem.nearest:
         lines.append(f"Nearest: {'; '.join(problem.nearest)}.")
     if problem.hint:
-        lines.append(f"{problem.hint}.")
+        lines.append(problem.hint if problem.hint.endswith("?") else f"{problem.hint}.")
     if problem.corrected:
         lines.append(f"Did you mean: {problem.corrected}")
     return "\n".join(lines)
@@ -174,7 +174,7 @@ def either(words: tuple[str, ...]) -> str:
 
 def _pointer(text: str, problem: Problem) -> list[str]:
     lines = text.split("\n")
-    if not text.strip() or problem.line > len(lines):
+    if problem.span == NOWHERE or problem.line > len(lines):
         return []
     line = "".join(
         " " if c.isspace() or not c.isprintable() else c for c in lines[problem.line - 1]
@@ -183,10 +183,14 @@ def _pointer(text: str, problem: Problem) -> list[str]:
     width = max(1, min(problem.span.end - problem.span.start, len(line) - column))
     # A long line is shown around the place only.
     first = max(0, column - _WIDEST // 2) if len(line) > _WIDEST else 0
-    shown = line[first : first + _WIDEST]
+    shown = line[first : first + _WIDEST].rstrip()
     width = min(width, max(1, _WIDEST - (column - first)))
+    if first:
+        shown = f"…{shown[1:]}"
+    if len(line.rstrip()) > first + _WIDEST:
+        shown = f"{shown[:-1]}…"
     where = f"line {problem.line}, column {problem.column}"
-    return [where, f"  {shown.rstrip()}", f"  {' ' * (column - first)}{'^' * width}"]
+    return [where, f"  {shown}", f"  {' ' * (column - first)}{'^' * width}"]
 
 
 def _candidate(candidate: Candidate) -> str:

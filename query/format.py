@@ -13,7 +13,6 @@ from .grammar import pattern
 from .phrases import FeatureName, Name
 from .quantities import Quantity
 from .terms import Terms
-from .to_syntax import ORDINALS
 
 
 def format_sentence(sentence: s.Sentence) -> str:
@@ -66,10 +65,10 @@ def _body(sentence: s.Sentence) -> str:
         case s.Calculation(measure, car, fits):
             return _joined(f"what is the {measure} on {_n(car)}", _what_if(fits))
         case s.EngineSpeed(gear, speed, car, fits):
-            asked = f"how fast does the engine turn in {ORDINALS[gear - 1]} at {speed} on {_n(car)}"
-            return _joined(asked, _what_if(fits))
+            turning = f"how fast does the engine turn in {s.ORDINALS[gear - 1]} at {speed}"
+            return _joined(turning, _on(car), _what_if(fits))
         case s.RoadSpeed(gear, engine, car, fits):
-            asked = f"what road speed is {engine} in {ORDINALS[gear - 1]} on {_n(car)}"
+            asked = f"what road speed is {engine} in {s.ORDINALS[gear - 1]} on {_n(car)}"
             return _joined(asked, _what_if(fits))
         case s.Speedometer(speed, car, fits):
             asked = f"what will the speedometer read at {speed} on {_n(car)}"

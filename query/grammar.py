@@ -13,6 +13,8 @@ from lark.parsers.lalr_interactive_parser import InteractiveParser
 
 from . import phrases
 from .phrases import Name
+from .syntax import MEASURES, ORDINALS
+from .terms import FLOORS, WORK
 
 NAMES: Final[dict[str, type[Name]]] = {
     "part": phrases.PartName,
@@ -27,18 +29,22 @@ NAMES: Final[dict[str, type[Name]]] = {
 }
 """The type of name that each name rule of the grammar reads."""
 
+CHOICES: Final[dict[str, tuple[str, ...]]] = {
+    "GEAR": ORDINALS,
+    "MEASURE": tuple(f"the {measure}" for measure in MEASURES),
+    "STANDING": FLOORS,
+    "WORK": WORK,
+    "WHEELS": ("wheels",),
+}
+"""The terminals that stand for one of a short list, as it is written."""
+
 _SHOWN: Final[dict[str, str]] = {
     "END": "the end",
     "$END": "the end",
     "_COMMA": "“,”",
-    "_JOIN": "“,”",
     "NUMBER": "a whole number",
     "DATE": "a year or a month such as 2005-03",
-    "GEAR": "a gear such as “fifth”",
-    "MEASURE": "what to work out, such as “track width”",
-    "STANDING": "a standing such as “documented”",
-    "WORK": "a sort of work such as “cutting”",
-    "WHEELS": "“wheels”",
+    "GEAR": "a gear from “first” to “eighth”",
     "AMOUNT": "an amount with its unit",
     "QUANTITY": "an amount with its unit",
 }
@@ -79,9 +85,19 @@ def keyword(terminal: str) -> str:
 
 
 @cache
-def keywords() -> dict[str, str]:
-    """Every keyword (as it is written) with its terminal, in the order of the grammar."""
-    return {keyword(t.name): t.name for t in parser().terminals if is_keyword(t.name)}
+def words() -> tuple[str, ...]:
+    """Every single word of the language: of its keywords and of its short lists."""
+    phrases = [keyword(t.name) for t in parser().terminals if is_keyword(t.name)]
+    phrases += [choice for choices in CHOICES.values() for choice in choices]
+    return tuple(sorted({word for phrase in phrases for word in phrase.split(" ")}))
+
+
+def words_at(point: InteractiveParser) -> frozenset[str]:
+    """The words of the language that a point of a sentence can go on with."""
+    accepted = accepts(point)
+    phrases = [keyword(t) for t in accepted if is_keyword(t)]
+    phrases += [choice for t in accepted for choice in CHOICES.get(t, ())]
+    return frozenset(word for phrase in phrases for word in phrase.split(" "))
 
 
 def accepts(point: InteractiveParser) -> frozenset[str]:
@@ -103,9 +119,14 @@ def places(point: InteractiveParser) -> tuple[type[Name], ...]:
     return tuple(found)
 
 
+def takes(point: InteractiveParser, terminal: str) -> bool:
+    """Whether the sentence can go on with one terminal at a point."""
+    return _shift(point, terminal)[0] is Shift
+
+
 def _shift(point: InteractiveParser, terminal: str) -> tuple[object, object]:
     """The action on a terminal once everything that must be reduced before it has been."""
-    trial = point.copy()  # type: ignore[no-untyped-call]
+    trial = point.copy(deepcopy_values=False)  # type: ignore[no-untyped-call]
     state = trial.parser_state
     table = state.parse_conf.parse_table
     while True:
@@ -127,8 +148,12 @@ def expected(point: InteractiveParser) -> tuple[str, ...]:
     words: dict[str, None] = {}
     for kind in places(point):
         words[kind.place] = None
-    for terminal in sorted(accepted - _NAME_TERMINALS, key=_order):
-        words[_SHOWN.get(terminal) or f"“{keyword(terminal)}”"] = None
+    # A joiner before a clause is only ever one of several ways to go on.
+    for terminal in sorted(accepted - _NAME_TERMINALS - {"_JOIN"}, key=_order):
+        if terminal in CHOICES and terminal not in _SHOWN:
+            words.update(dict.fromkeys(f"“{choice}”" for choice in CHOICES[terminal]))
+        else:
+            words[_SHOWN.get(terminal) or f"“{keyword(terminal)}”"] = None
     if "END" in accepted:
         words.pop("the end", None)
         words["the end"] = None

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final, Protocol
 
 from rapidfuzz import fuzz, process
 
 from .errors import AmbiguousName, Candidate, NotOnCar, Problem, UnknownName, either
-from .format import format_name
-from .phrases import Name, PartName, What
+from .phrases import Name, What
 from .spelling import is_possessive, key_of, number_key, words_of
 
 _MOST_NEAREST: Final = 5
@@ -180,7 +179,7 @@ def resolve(
         if not here:
             raise _not_on_car(name, found[0], names, scope)
         found = here
-    if len(found) > 1 and {e.what for e in found} != {"station"}:
+    if len(found) > 1 and ({e.what for e in found} != {"station"} or _is_homonym(name, found)):
         raise _ambiguous(name, found)
     return found
 
@@ -204,14 +203,12 @@ def resolve_one(
     return found[0]
 
 
-def with_correction(error: UnknownName, text: str) -> UnknownName:
-    """The same error with the sentence put right, if there is just one name like it."""
-    problem = error.problem
-    if len(problem.nearest) != 1 or problem.corrected is not None:
-        return error
-    before, after = text[: problem.span.start], text[problem.span.end :]
-    name = format_name(PartName(problem.nearest[0]))
-    return UnknownName(replace(problem, corrected=" ".join(f"{before}{name}{after}".split())))
+def _is_homonym(name: Name, found: Sequence[Entry]) -> bool:
+    """Whether a word means one thing in the UK and another in the US: both cannot be meant."""
+    key = key_of(name.text)
+    spoken = [{b.language for b in e.labels if key_of(b.text) == key} for e in found]
+    regional = [languages for languages in spoken if languages and "en" not in languages]
+    return bool(regional) and not set.intersection(*regional)
 
 
 def _spoken(

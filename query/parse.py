@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from lark.exceptions import UnexpectedInput, VisitError
 
 from .diagnose import diagnosed
@@ -12,8 +14,11 @@ from .syntax import Sentence
 from .to_syntax import ToSyntax
 
 
-def parse(text: str | bytes) -> Sentence:
+def parse(text: str | bytes, sound: Callable[[Sentence], object] | None = None) -> Sentence:
     """The tree of one sentence.
+
+    `sound` may raise a QueryError for a tree that makes no sense (a name that nothing has); such a
+    sentence is then not offered as the corrected one.
 
     Raises:
         QueryError: and nothing else, whatever the text is.
@@ -26,7 +31,7 @@ def parse(text: str | bytes) -> Sentence:
         return _read(sentence)
     except UnexpectedInput:
         pass
-    raise diagnosed(sentence, _read)
+    raise diagnosed(sentence, _read, sound)
 
 
 def _read(sentence: str) -> Sentence:

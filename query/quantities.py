@@ -159,11 +159,8 @@ def named(dimension: Dimension) -> tuple[str, ...]:
 
 def _number(text: str) -> Decimal:
     if "," in text:
-        plain = text.replace(",", "")
         raise NotAQuantity(
-            f"“{text}” has a comma: write a decimal point, and thousands without a mark"
-            f" (for example “{plain}”)",
-            text,
+            f"“{text}” has a comma: write decimals with a point, and thousands without a mark", text
         )
     found = _NUMBER.fullmatch(text)
     if found is None:

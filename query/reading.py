@@ -19,7 +19,8 @@ _OUTSIDE = re.compile(
     r"|(?P<comment>(?<!\S)\#[^\n]*)"
 )
 _PIECE = re.compile(r'[^\s,"“]+|[,"“]')
-_FORBIDDEN: Final = {"Cc", "Cs", "Cn", "Co"}
+# Among these are characters that turn the direction of writing or cannot be seen.
+_FORBIDDEN: Final = {"Cc", "Cf", "Cs", "Cn", "Co"}
 
 
 def ready(text: str | bytes) -> str:

@@ -32,7 +32,7 @@ def words_of(phrase: str) -> tuple[str, ...]:
     ('15inch', 'half', 'shaft')
     """
     plain = unicodedata.normalize("NFKC", phrase).casefold()
-    plain = _INCHES.sub("inch ", plain)
+    plain = re.sub("['’]", "", _INCHES.sub("inch ", plain))
     words = re.sub(r"[^\w.+/]+|_", " ", plain).split()
     if len(words) > 1 and words[0] in _ARTICLES:
         words = words[1:]

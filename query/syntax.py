@@ -28,6 +28,7 @@ from .terms import Terms as Terms
 from .terms import Work as Work
 
 Gear: TypeAlias = Annotated[int, Field(ge=1, le=8)]
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 Bolts: TypeAlias = Annotated[int, Field(ge=3, le=10)]
 
 
@@ -237,7 +238,7 @@ Measure: TypeAlias = Literal[
     "track width",
     "rolling circumference",
     "propshaft critical speed",
-    "propshaft joint angles",
+    "propshaft joint angle",
     "clutch torque capacity",
     "brake torque split",
     "centre differential slip",
@@ -246,7 +247,7 @@ MEASURES: tuple[Measure, ...] = (
     "track width",
     "rolling circumference",
     "propshaft critical speed",
-    "propshaft joint angles",
+    "propshaft joint angle",
     "clutch torque capacity",
     "brake torque split",
     "centre differential slip",

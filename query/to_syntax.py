@@ -16,10 +16,18 @@ from .quantities import Dimension, NotAQuantity, Quantity, named, read_quantity
 from .reading import name_too_long
 from .terms import WORK, Terms
 
-ORDINALS: Final = (
-    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth",
-)  # fmt: skip
 _MEASURED: Final[tuple[Dimension, ...]] = ("length", "mass", "angle")
+_MEASURES: Final[dict[Dimension, str]] = {
+    "count": "has no unit",
+    "length": "is a length",
+    "torque": "is a torque",
+    "mass": "is a mass",
+    "speed": "is a road speed",
+    "turning": "is a speed of turning",
+    "money": "is a sum of money",
+    "labour": "is a time of labour",
+    "angle": "is an angle",
+}
 _TWICE: Final = {
     "cost": "the most it may cost",
     "labour": "the most hours",
@@ -69,8 +77,10 @@ class ToSyntax(Transformer[Token, Any]):
             span = Span(start, start + len(error.blame))
             raise BadQuantity(Problem(str(error), span, units).within(self._sentence)) from None
         if quantity.dimension not in wanted:
-            told = f"is in {quantity.unit}" if quantity.unit else "has no unit"
-            problem = Problem(f"“{str(token).strip()}” {told}", span, units)
+            told = _MEASURES[quantity.dimension]
+            is_length = quantity.dimension == "length"
+            hint = "For wheels say “at most 15-inch wheels”" if is_length else ""
+            problem = Problem(f"“{token}” {told}", span, units, hint=hint)
             raise BadQuantity(problem.within(self._sentence))
         return quantity
 
@@ -187,7 +197,9 @@ class ToSyntax(Transformer[Token, Any]):
     def bolt_circle(self, c: _Children) -> s.BoltCircle:
         chord, bolts = c
         if not 3 <= int(bolts) <= 10:
-            problem = Problem(f"a bolt circle of {bolts} bolts", _span(bolts), ("3 to 10 bolts",))
+            problem = Problem(
+                f"a circle of {bolts} bolts cannot be worked out", _span(bolts), ("3 to 10 bolts",)
+            )
             raise BadQuantity(problem.within(self._sentence))
         return s.BoltCircle(self._amount(chord, "length"), int(bolts))
 
@@ -274,9 +286,9 @@ def _unique(*groups: Iterable[_T]) -> tuple[_T, ...]:
 
 def _gear(text: str) -> int:
     word = text.lower().removeprefix("gear").removesuffix("gear").strip()
-    return int(word[0]) if word[0].isdigit() else ORDINALS.index(word) + 1
+    return int(word[0]) if word[0].isdigit() else s.ORDINALS.index(word) + 1
 
 
 def _measure(text: str) -> s.Measure:
     words = " ".join(text.lower().split()).removeprefix("the ").replace("center", "centre")
-    return next(m for m in s.MEASURES if m.removesuffix("s") == words.removesuffix("s"))
+    return next(m for m in s.MEASURES if m == words.removesuffix("s"))

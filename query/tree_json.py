@@ -94,10 +94,15 @@ def _refuse_unsayable(sentence: Sentence) -> None:
 def _pruned(value: Any) -> Any:
     if isinstance(value, dict):
         inner = {key: _pruned(each) for key, each in value.items()}
-        return {key: each for key, each in inner.items() if each not in (None, [], {}, False)}
+        return {key: each for key, each in inner.items() if not _is_unsaid(each)}
     if isinstance(value, list):
         return [_pruned(each) for each in value]
     return value
+
+
+def _is_unsaid(value: Any) -> bool:
+    # By identity, because the serial number 0 equals False.
+    return value is None or value is False or value == [] or value == {}
 
 
 if __name__ == "__main__":

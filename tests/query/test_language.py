@@ -1,0 +1,27 @@
+"""The manual of the language says what the grammar does."""
+
+from __future__ import annotations
+
+from knockon.query.forms import FORMS
+from knockon.query.grammar import reserved
+from knockon.query.reference import MANUAL_FILE, manual
+
+
+def test_the_manual_is_up_to_date() -> None:
+    assert MANUAL_FILE.read_text(encoding="utf-8") == manual(), (
+        "run python -m knockon.query.reference"
+    )
+
+
+def test_the_manual_shows_every_form_and_reserved_word() -> None:
+    text = manual()
+    for form in FORMS:
+        for example in form.examples:
+            assert example in text
+    for word in reserved():
+        assert f"`{word}`" in text
+
+
+def test_the_manual_names_no_rule_that_it_does_not_show() -> None:
+    grammar = manual().split("```text\n")[-1].split("```")[0]
+    assert "_" not in {word[0] for word in grammar.split()}
