@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from ..reasoner.build import Build, modified
+from ..reasoner.effects import find_effects
 from ..reasoner.interfaces.kind import Value
 from ..reasoner.plans import Aim, Plan, PlanPart
 from ..reasoner.supply import Origin, OriginKind
 from .answer import ConsumableNote, PlanNote, PlanPartNote, WorkNote
 from .compose import Composer, number
 from .words import plain, unit_word
+from .words_effects import effect_text
 
 _COMPARED = {
     Aim.PARTS: ("part", "parts"),
@@ -21,13 +24,16 @@ _COMPARED = {
 }
 
 
-def plan_notes(composer: Composer, plans: Sequence[Plan]) -> tuple[PlanNote, ...]:
-    """The plans, each but the first with how it differs from the first."""
-    return tuple(_note(composer, plan, plans[0] if at else None) for at, plan in enumerate(plans))
+def plan_notes(composer: Composer, plans: Sequence[Plan], build: Build) -> tuple[PlanNote, ...]:
+    """Plans for a build, each but the first with how it differs from the first."""
+    return tuple(
+        _note(composer, plan, build, plans[0] if at else None) for at, plan in enumerate(plans)
+    )
 
 
-def _note(composer: Composer, plan: Plan, best: Plan | None) -> PlanNote:
+def _note(composer: Composer, plan: Plan, build: Build, best: Plan | None) -> PlanNote:
     operations = composer.catalogue.operations
+    effects = find_effects(composer.catalogue, build, modified(build, plan.fits))
     return PlanNote(
         parts=tuple(_part(composer, p) for p in plan.parts),
         cost_eur=number(plan.cost) or 0,
@@ -54,9 +60,11 @@ def _note(composer: Composer, plan: Plan, best: Plan | None) -> PlanNote:
             )
             for c in plan.consumables
         ),
+        advice=tuple(a.says for a in plan.advice),
         standing=plan.standing.word,
         optimal=plan.optimal,
         compared_with_best=() if best is None else _compared(plan, best),
+        effects=tuple(map(effect_text, effects)),
     )
 
 
@@ -69,7 +77,7 @@ def _part(composer: Composer, changed: PlanPart) -> PlanPartNote:
         part=composer.part(changed.part),
         origin=_origin(composer, origin) if changed.part else "taken off, nothing in its place",
         price_eur=number(origin.price) if origin and origin.priced else None,
-        made_to=tuple(_made(composer, q, v) for q, v in changed.made),
+        made_to=_made_to(composer, changed),
     )
 
 
@@ -86,12 +94,22 @@ def _origin(composer: Composer, origin: Origin | None) -> str:
     return texts[origin.kind]
 
 
+def _made_to(composer: Composer, changed: PlanPart) -> tuple[str, ...]:
+    """One phrase an end, such as “gearbox flange: register diameter 54 mm, bolt size 8 mm”."""
+    by_end: dict[str, list[str]] = {}
+    for end, quantity, value in changed.made:
+        role = composer.catalogue.name(composer.catalogue.ends[end].role)
+        by_end.setdefault(role, []).append(_made(composer, quantity, value))
+    return tuple(f"{role}: {', '.join(values)}" for role, values in sorted(by_end.items()))
+
+
 def _made(composer: Composer, quantity: str, value: Value) -> str:
     described = composer.catalogue.quantities.get(quantity)
+    label = described.label if described else quantity
     if isinstance(value, tuple):
-        return quantity
+        return label
     unit = unit_word(described.unit) if described else ""
-    return f"{described.label if described else quantity} {plain(value)} {unit}".strip()
+    return f"{label} {plain(value)} {unit}".strip()
 
 
 def _compared(plan: Plan, best: Plan) -> tuple[str, ...]:

@@ -1,37 +1,15 @@
-"""An answer as text for a person at a counter: verdicts first, each with its reasons beneath.
-
-A reason that has been given once is referred to by its number. Words and marks carry the meaning;
-colour, where the caller paints, only repeats it.
-"""
+"""An answer as text for a person at a counter: verdicts first, each with its reasons beneath."""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TypeAlias
+from collections.abc import Iterator, Sequence
 
-from .answer import (
-    Answer,
-    CheckNote,
-    Citation,
-    Line,
-    MeetingNote,
-    Offer,
-    PartRef,
-    ReasonStep,
-    WayNote,
-)
-
-Paint: TypeAlias = Callable[[str, str], str]
-"""Takes a class ("must", "choice", "keeps", "check", "caution", "quiet", "title") and a text."""
+from .answer import Answer, CheckNote, Line, MeetingNote, Offer, PartRef, WayNote
+from .page import Page, Paint, part_text, short_part, unpainted
 
 _MARKS = {"must": "■ MUST", "choice": "◆ CHOICE", "keeps": "□ KEEPS"}
 _MOST_OPTIONS = 6
-
-
-def unpainted(_: str, text: str) -> str:
-    """No colour."""
-    return text
 
 
 def render_text(
@@ -41,26 +19,26 @@ def render_text(
 
     `full` adds every comparison that holds, and every claim behind a number.
     """
-    return "\n".join(_Page(answer, max(width, 40), paint, full=full).lines()) + "\n"
+    return "\n".join(_AnswerPage(answer, width, paint, full=full).lines()) + "\n"
 
 
-class _Page:
+class _AnswerPage(Page):
     def __init__(self, answer: Answer, width: int, paint: Paint, *, full: bool) -> None:
-        self.answer, self.width, self.paint, self.full = answer, width, paint, full
-        self.numbers: dict[str, int] = {}
+        super().__init__(width, paint, full=full)
+        self.answer = answer
 
     def lines(self) -> Iterator[str]:
         answer = self.answer
-        yield from self._wrap(answer.question, "", paint="title")
+        yield from self.wrap(answer.question, "", paint="title")
         yield ""
         for clash in answer.already_clashing:
-            yield from self._wrap(
+            yield from self.wrap(
                 f"! {answer.car.label} already has a joint that clashes, before anything is "
                 f"fitted: {_headline_of(clash)}.",
                 "  ",
                 paint="caution",
             )
-        yield from self._wrap(answer.summary, "")
+        yield from self.wrap(answer.summary, "")
         if not answer.workable:
             yield from self._conflict()
         if answer.workable:
@@ -74,7 +52,7 @@ class _Page:
         yield from self._checks()
         yield from self._plans()
         yield ""
-        yield from self._block("Cautions", answer.cautions, "caution")
+        yield from self.block("Cautions", answer.cautions, "caution")
 
     # ------------------------------------------------------------------ the cascade
 
@@ -88,7 +66,9 @@ class _Page:
             parents[own] = next((s.iri for s in line.forced_by), fitted[0].iri if fitted else "")
         yield ""
         for fit in self.answer.fitted:
-            yield from self._wrap(f"● {fit.station.label}: {_part(fit.part)}", "  ", paint="title")
+            yield from self.wrap(
+                f"● {fit.station.label}: {part_text(fit.part)}", "  ", paint="title"
+            )
             yield from self._children(fit.station.iri, "  ", parents, changing, {fit.station.iri})
         shown = {fit.station.iri for fit in self.answer.fitted}
         lost = [k for k in changing if not self._reaches(k.station.iri, parents, shown)]
@@ -131,67 +111,24 @@ class _Page:
         times = f" ×{line.quantity}" if line.quantity > 1 else ""
         mark = self.paint(line.verdict, _MARKS[line.verdict])
         yield f"{mark}  {line.station.label}{times}"
-        yield from self._wrap(f"now  {_part(line.now)}", "    ", hang=5)
+        yield from self.wrap(f"now  {part_text(line.now)}", "    ", hang=5)
         for at, option in enumerate(line.options[:_MOST_OPTIONS]):
             price = f", {_money(option)}" if option.price_eur is not None else ""
-            yield from self._wrap(
-                f"{'to  ' if at == 0 else 'or  '} {_part(option)}{price}", "    ", hang=5
+            yield from self.wrap(
+                f"{'to  ' if at == 0 else 'or  '} {part_text(option)}{price}", "    ", hang=5
             )
         if len(line.options) > _MOST_OPTIONS:
             yield f"    or   {len(line.options) - _MOST_OPTIONS} more"
         if line.verdict == "choice" and line.while_keeping:
             kept = ", ".join(t.label for t in line.while_keeping)
-            yield from self._wrap(f"in plans that keep the {kept}", "    ", paint="quiet")
+            yield from self.wrap(f"in plans that keep the {kept}", "    ", paint="quiet")
         if line.strictly is not None and line.strictly != line.verdict:
-            yield from self._wrap(
+            yield from self.wrap(
                 f"? {line.strictly} if what is unproven turns out not to fit", "    ", paint="check"
             )
-        for step in line.because:
-            yield from self._step(step)
+        for chain in line.chains:
+            yield from self.chain([line.because[at] for at in chain], line.station.iri)
         yield ""
-
-    def _step(self, step: ReasonStep) -> Iterator[str]:
-        if step.kind in ("fit", "keep"):
-            return
-        key = f"{step.text}|{step.station.iri}|{[m.joint.iri for m in step.meetings]}"
-        if key in self.numbers:
-            yield from self._wrap(
-                f"as [{self.numbers[key]}]: {step.text}", "    ", hang=4, paint="quiet"
-            )
-            return
-        number = self.numbers[key] = len(self.numbers) + 1
-        yield from self._wrap(f"[{number}] {step.text}", "    ", hang=4)
-        for meeting in step.meetings:
-            yield from self._meeting(meeting, "        ")
-        if step.leaves:
-            leaves = " or ".join(p.number or p.label for p in step.leaves)
-            yield from self._wrap(
-                f"leaves {leaves} as {step.station.label}", "        ", hang=2, paint="quiet"
-            )
-
-    def _meeting(self, meeting: MeetingNote, indent: str) -> Iterator[str]:
-        pair = " ✕ " if meeting.outcome == "clashes" else " ? "
-        parts = pair.join(_short(p) for p in meeting.parts)
-        yield from self._wrap(parts, indent, hang=2)
-        for comparison in meeting.comparisons:
-            if self.full or comparison.outcome != "mates":
-                sign = {"mates": "✓", "clashes": "✕", "unproven": "?"}[comparison.outcome]
-                yield from self._wrap(f"{sign} {comparison.text}", indent + "  ", hang=2)
-        if self.full:
-            yield from self._wrap(f"rule: {meeting.rule}", indent + "  ", hang=2)
-            for claim in meeting.claims:
-                unit = f" {claim.unit}" if claim.unit else ""
-                yield from self._wrap(
-                    f"{claim.part}, {claim.quantity}: {claim.value}{unit} "
-                    f"({'; '.join(_cited(c) for c in claim.cited)})",
-                    indent + "  ",
-                    hang=2,
-                    paint="quiet",
-                )
-        else:
-            cited = dict.fromkeys(_cited(c) for claim in meeting.claims for c in claim.cited)
-            said = f" by {'; '.join(cited)}" if cited else ""
-            yield from self._wrap(f"{meeting.kind}{said}", indent + "  ", hang=2, paint="quiet")
 
     # ------------------------------------------------------------------ the rest
 
@@ -205,19 +142,21 @@ class _Page:
             if len(ways) > 1:
                 differs = [o for o in way.changes if o.station.iri in choices]
                 names = ", ".join(o.station.label for o in differs) or "nothing further"
-                yield from self._wrap(f"{at}. {names}", "  ", hang=3)
+                yield from self.wrap(f"{at}. {names}", "  ", hang=3)
             yield from self._branches(way)
         if ways and (len(ways) > 1 or ways[0].branches):
             yield ""
 
     def _branches(self, way: WayNote) -> Iterator[str]:
+        wide = {o.station.iri: len(o.parts) for o in way.changes}
         for branch in way.branches:
-            parts = " or ".join(_part(p) for p in branch.parts)
-            yield from self._wrap(f"if {branch.station.label} is {parts}:", "    ", hang=3)
-            wide = {o.station.iri: len(o.parts) for o in way.changes}
-            for offer in branch.leaves:
-                if len(offer.parts) < wide.get(offer.station.iri, 0):
-                    yield from self._wrap(f"then {_offer(offer)}", "      ", hang=5)
+            narrowed = [o for o in branch.leaves if len(o.parts) < wide.get(o.station.iri, 0)]
+            if not narrowed:
+                continue
+            parts = " or ".join(part_text(p) for p in branch.parts)
+            yield from self.wrap(f"if {branch.station.label} is {parts}:", "    ", hang=3)
+            for offer in narrowed:
+                yield from self.wrap(f"then {_offer(offer)}", "      ", hang=5)
 
     def _keeps(self) -> Iterator[str]:
         kept = [line.station.label for line in self.answer.lines if line.verdict == "keeps"]
@@ -237,16 +176,16 @@ class _Page:
             yield from self._check(at, check)
 
     def _check(self, at: int, check: CheckNote) -> Iterator[str]:
-        yield from self._wrap(f"{at}. {check.joint.label}", "  ", hang=3)
+        yield from self.wrap(f"{at}. {check.joint.label}", "  ", hang=3)
         for meeting in check.meetings[:_MOST_OPTIONS]:
-            yield from self._wrap(" ? ".join(_short(p) for p in meeting.parts), "     ", hang=2)
+            yield from self.wrap(" ? ".join(short_part(p) for p in meeting.parts), "     ", hang=2)
         for what in check.measure:
-            yield from self._wrap(f"→ {what}", "     ", hang=2)
+            yield from self.wrap(f"→ {what}", "     ", hang=2)
         if check.ends_it:
-            yield from self._wrap("if it does not fit, nothing else will do", "     ", hang=2)
+            yield from self.wrap("if it does not fit, nothing else will do", "     ", hang=2)
         elif check.turns:
             turned = ", ".join(f"{t.station.label} {t.then} (not {t.now})" for t in check.turns)
-            yield from self._wrap(f"if it does not fit: {turned}", "     ", hang=2)
+            yield from self.wrap(f"if it does not fit: {turned}", "     ", hang=2)
 
     def _plans(self) -> Iterator[str]:
         for at, plan in enumerate(self.answer.plans, 1):
@@ -257,14 +196,16 @@ class _Page:
                 f"Plan {at}: {plan.cost_eur:.2f} EUR in parts{missing}, "
                 f"{plan.hours:g} hours{proven}"
             )
-            yield from self._wrap(title, "", paint="title")
+            yield from self.wrap(title, "", paint="title")
             if plan.compared_with_best:
                 differs = ", ".join(plan.compared_with_best)
-                yield from self._wrap(f"against plan 1: {differs}", "  ", hang=2)
+                yield from self.wrap(f"against plan 1: {differs}", "  ", hang=2)
             for lost in plan.lost:
-                yield from self._wrap(f"! no longer works: {lost.label}", "  ", paint="caution")
+                yield from self.wrap(f"! no longer works: {lost.label}", "  ", paint="caution")
+            for advice in plan.advice:
+                yield from self.wrap(f"! {advice}", "  ", hang=2, paint="caution")
             for step in plan.irreversible:
-                yield from self._wrap(f"! cannot be undone: {step}", "  ", paint="caution")
+                yield from self.wrap(f"! cannot be undone: {step}", "  ", paint="caution")
             for changed in plan.parts:
                 times = f"{changed.quantity} × "
                 price = (
@@ -272,24 +213,26 @@ class _Page:
                     if changed.price_eur is None
                     else (f"{changed.price_eur:.2f} EUR")
                 )
-                made = f", made to {', '.join(changed.made_to)}" if changed.made_to else ""
-                text = f"{changed.station.label}: {times}{_part(changed.part)}{made}"
+                made = f", made to {'; '.join(changed.made_to)}" if changed.made_to else ""
+                text = f"{changed.station.label}: {times}{part_text(changed.part)}{made}"
                 if changed.part.iri is None:
                     text = f"{changed.station.label}: {changed.origin}"
                 else:
                     text += f"; {changed.origin}, {price}"
-                yield from self._wrap(text, "  ", hang=4)
+                yield from self.wrap(text, "  ", hang=4)
             if plan.work:
                 work = "; ".join(f"{w.operation.label} {w.hours:g} h" for w in plan.work)
-                yield from self._wrap(f"order of work: {work}", "  ", hang=4, paint="quiet")
+                yield from self.wrap(f"order of work: {work}", "  ", hang=4, paint="quiet")
             for also in plan.consumables:
-                yield from self._wrap(
+                yield from self.wrap(
                     f"also renew: {also.label}, {also.count} ({also.because.label} opened)", "  "
                 )
+            for effect in plan.effects:
+                yield from self.wrap(f"~ {effect}", "  ", hang=2)
             for blank in plan.blanks:
-                yield from self._wrap(f"blank the opening: {blank.label}", "  ")
+                yield from self.wrap(f"blank the opening: {blank.label}", "  ")
             for joint in plan.unproven:
-                yield from self._wrap(f"? rests on unproven: {joint.label}", "  ", paint="check")
+                yield from self.wrap(f"? rests on unproven: {joint.label}", "  ", paint="check")
 
     def _conflict(self) -> Iterator[str]:
         conflict = self.answer.conflict
@@ -299,38 +242,12 @@ class _Page:
         for release in conflict.releases:
             stations = ", ".join(t.label for t in release.then_change)
             then = f"then change: {stations}" if stations else "then nothing else must change"
-            yield from self._wrap(
+            yield from self.wrap(
                 f"Drop “{'” and “'.join(release.drop)}” and it works; {then}.",
                 "  ",
                 hang=2,
             )
         yield ""
-
-    def _block(self, title: str, texts: Iterable[str], paint: str) -> Iterator[str]:
-        texts = list(texts)
-        if texts:
-            yield self.paint(paint, title)
-            for text in texts:
-                yield from self._wrap(f"! {text}", "  ", hang=2)
-
-    def _wrap(self, text: str, indent: str, hang: int = 0, paint: str = "") -> Iterator[str]:
-        wrapped = textwrap.wrap(
-            text,
-            self.width,
-            initial_indent=indent,
-            subsequent_indent=indent + " " * hang,
-            break_long_words=False,
-            break_on_hyphens=False,
-        )
-        yield from (self.paint(paint, line) if paint else line for line in wrapped)
-
-
-def _part(part: PartRef) -> str:
-    return part.label if part.number is None else f"{part.number} {part.label}"
-
-
-def _short(part: PartRef) -> str:
-    return part.label if part.number is None else f"{part.label} ({part.number})"
 
 
 def _money(part: PartRef) -> str:
@@ -338,14 +255,10 @@ def _money(part: PartRef) -> str:
 
 
 def _offer(offer: Offer) -> str:
-    parts = [_part(p) for p in offer.parts[:_MOST_OPTIONS]]
+    parts = [part_text(p) for p in offer.parts[:_MOST_OPTIONS]]
     more = len(offer.parts) - len(parts)
     tail = f" or {more} more" if more else ""
     return f"{offer.station.label} is {' or '.join(parts)}{tail}"
-
-
-def _cited(citation: Citation) -> str:
-    return f"{citation.source}, {citation.standing}"
 
 
 def _headline_of(meeting: MeetingNote) -> str:

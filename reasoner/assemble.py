@@ -315,6 +315,7 @@ def _station(index: FactIndex, node: URIRef) -> Station:
         quantity=index.whole(node, KO.quantity) or 1,
         area=index.text(node, KO.inArea),
         may_stand_empty=index.true(node, KO.mayStandEmpty),
+        fixed=index.true(node, KO.fixed),
     )
 
 

@@ -145,6 +145,7 @@ class Station:
     quantity: int
     area: str
     may_stand_empty: bool
+    fixed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,6 @@ from ortools.sat.python import cp_model
 from .advice import advice_for
 from .catalogue import Advice, Operation, Part, Standing
 from .interfaces.kind import Outcome, Value
-from .mating import Mate
 from .problem import Problem, ReasonKind
 from .reasons import Meeting
 from .supply import Origin
@@ -42,14 +41,17 @@ _PATIENCE = 20.0
 
 @dataclass(frozen=True, slots=True)
 class PlanPart:
-    """One station that changes: from `was` to `part` (None: left empty), from `origin`."""
+    """One station that changes: from `was` to `part` (None: left empty), from `origin`.
+
+    `made` gives end, quantity and value of what is made to suit.
+    """
 
     station: str
     was: str | None
     part: str | None
     quantity: int
     origin: Origin | None
-    made: tuple[tuple[str, Value], ...] = ()
+    made: tuple[tuple[str, str, Value], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,18 +309,19 @@ def _plan_part(
     problem: Problem, station: str, part: str | None, made: dict[str, dict[str, Value]]
 ) -> PlanPart:
     origins = problem.origins.get((station, part), ()) if part else ()
-    values: dict[str, Value] = {}
-    if part:
-        for ends in problem.catalogue.parts[part].ends.values():
-            for end in ends:
-                values.update(made.get(end, {}))
+    suited = [
+        (end, quantity, value)
+        for ends in (problem.catalogue.parts[part].ends.values() if part else ())
+        for end in ends
+        for quantity, value in sorted(made.get(end, {}).items())
+    ]
     return PlanPart(
         station=station,
         was=problem.build.fits[station],
         part=part,
         quantity=problem.catalogue.stations[station].quantity,
         origin=origins[0] if origins else None,
-        made=tuple(sorted(values.items())),
+        made=tuple(suited),
     )
 
 
@@ -333,25 +336,22 @@ def _meetings(problem: Problem, fits: dict[str, str | None]) -> list[tuple[str, 
 
 
 def _lost(problem: Problem, fits: dict[str, str | None], changed: set[str]) -> tuple[str, ...]:
-    """Joints that did something on the car as it stands and meet nothing in the plan."""
+    """Joints that did something on the car as it stands, of which one end is left alone now."""
     lost = []
     for joint in problem.joints:
         if not changed.intersection(joint.stations):
             continue
-        before = _works(problem, joint.iri, problem.build.fits)
-        if before and not _works(problem, joint.iri, fits):
+        roles = [(m.station, m.role) for m in joint.members]
+        before = [_has_end(problem, problem.build.fits.get(s), r) for s, r in roles]
+        after = [_has_end(problem, fits.get(s), r) for s, r in roles]
+        if sum(before) > 1 and sum(after) == 1:
             lost.append(joint.iri)
     return tuple(lost)
 
 
-def _works(problem: Problem, joint: str, fits: Mapping[str, str | None]) -> bool:
-    described = problem.catalogue.joints[joint]
-    parts = [problem.part_of(fits.get(s)) for s in described.stations]
-    return any(_really_meets(mate) for mate in problem.mating.meet(described, parts))
-
-
-def _really_meets(mate: Mate) -> bool:
-    return sum(end is not None for end in mate.ends) > 1
+def _has_end(problem: Problem, part: str | None, role: str) -> bool:
+    described = problem.part_of(part)
+    return described is not None and role in described.ends
 
 
 def order_of_work(operations: Mapping[str, Operation], needed: Sequence[str]) -> tuple[str, ...]:

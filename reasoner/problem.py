@@ -256,7 +256,9 @@ class Problem:
 
     def _add_station(self, station: str, parts: Iterable[str]) -> None:
         current = self.build.fits[station]
-        choices: list[str | None] = [current, *(p for p in parts if p != current)]
+        choices: list[str | None] = [current]
+        if not self.catalogue.stations[station].fixed:
+            choices += (p for p in parts if p != current)
         wanted = self.wishes.fits.get(station)
         if wanted is not None and wanted not in choices:
             choices.append(wanted)

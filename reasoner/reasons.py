@@ -17,6 +17,9 @@ from .mating import EndKey, Mate, end_key
 from .problem import Problem, Reason, ReasonKind
 from .verdicts import Search, irreducible
 
+_MOST_MEETINGS = 2
+"""Enough to see why; the rest fail alike."""
+
 
 @dataclass(frozen=True, slots=True)
 class Meeting:
@@ -174,6 +177,10 @@ class _Telling:
                 self.settled.append(reason.subject)
                 self.steps.append(Step(reason, (), reason.subject, (), (current,)))
         self.settled.extend(s for s in self.held if s not in self.settled)
+        # A station with nothing else to offer is settled too: the body, a part nobody else makes.
+        self.settled.extend(
+            s for s, parts in self.possible.items() if len(parts) == 1 and s not in self.settled
+        )
         waiting = [r for r in self.reasons if r.kind not in (ReasonKind.FIT, ReasonKind.KEEP)]
         closed = False
         while waiting and not closed:
@@ -293,7 +300,7 @@ class _Telling:
             for mate in mates:
                 if self._blocks(mate):
                     found.setdefault(mate.ends, Meeting(combination[: len(joint.members)], mate))
-        return tuple(found.values())[:4]
+        return tuple(found.values())[:_MOST_MEETINGS]
 
     def _follow_rule(self, reason: Reason) -> list[Step]:
         """Requirements, exclusions, matched sets: where all of one side asks, narrow the other."""
