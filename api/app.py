@@ -7,8 +7,9 @@ from typing import Annotated
 from fastapi import APIRouter, Body, FastAPI, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
-from ..query.answer import Answer
+from ..query.conversation import Conversation
 from ..query.desk import Desk
+from ..query.report import Reply
 from .limits import BodyLimit
 from .problems import HANDLERS
 
@@ -23,6 +24,11 @@ class Question(BaseModel):
 
     question: str = Field(
         min_length=1, max_length=65536, examples=["what fits rear hub on Wether W1?"]
+    )
+    after: str = Field(
+        default="",
+        max_length=65536,
+        description="the question before, in full, for follow-ups (“and if …”, “why must …”)",
     )
     plans: int = Field(default=3, ge=0, le=10, description="how many plans to work out at most")
 
@@ -46,10 +52,11 @@ def _desk(request: Request) -> Desk:
 
 
 @router.post("/ask", summary="Ask a question")
-def ask(request: Request, response: Response, body: Annotated[Question, Body()]) -> Answer:
+def ask(request: Request, response: Response, body: Annotated[Question, Body()]) -> Reply:
     """Answer a sentence: the same value that `knockon ask --json` prints."""
     desk = _desk(request)
-    answer = desk.ask(body.question, plans=body.plans)
+    talk = Conversation.after(body.after)
+    answer = desk.ask(body.question, plans=body.plans, talk=talk)
     response.headers["Content-Language"] = "en-GB"
     return answer
 

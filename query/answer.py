@@ -1,12 +1,12 @@
 """An answer as one self-contained value: what the command prints, the API returns and JSON holds.
 
 Everything a reader needs is inside (labels, numbers, units, sources), so that it can be rendered,
-stored or sent without the catalogue. `schema()` documents the JSON form.
+stored or sent without the catalogue. `report.schema()` documents the JSON form.
 """
 
 from __future__ import annotations
 
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -112,6 +112,10 @@ class Line(Value):
     options: tuple[PartRef, ...] = ()
     forced_by: tuple[Thing, ...] = ()
     because: tuple[ReasonStep, ...] = ()
+    chains: tuple[tuple[int, ...], ...] = Field(
+        default=(),
+        description="separate chains of reasons, each as positions in `because`, first link first",
+    )
     while_keeping: tuple[Thing, ...] = ()
 
 
@@ -205,9 +209,13 @@ class PlanNote(Value):
     blanks: tuple[Thing, ...] = ()
     lost: tuple[Thing, ...] = ()
     consumables: tuple[ConsumableNote, ...] = ()
+    advice: tuple[str, ...] = ()
     standing: str
     optimal: bool
     compared_with_best: tuple[str, ...] = ()
+    effects: tuple[str, ...] = Field(
+        default=(), description="what it changes in how the car drives, where both sides are known"
+    )
 
 
 class ReleaseNote(Value):
@@ -245,11 +253,3 @@ class Answer(Value):
     already_clashing: tuple[MeetingNote, ...] = ()
     conflict: ConflictNote | None = None
     cautions: tuple[str, ...] = ()
-
-
-def schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of an answer."""
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **Answer.model_json_schema(mode="serialization"),
-    }

@@ -1,7 +1,7 @@
 """The `knockon` command.
 
-Exit codes: 0 answered; 1 answered, but no plan is workable; 2 the question or an option is wrong;
-3 the catalogue cannot be read or was refused.
+Exit codes: 0 answered; 1 the answer is no (nothing is workable, it does not fit); 2 the question or
+an option is wrong; 3 the catalogue cannot be read or was refused.
 """
 
 from __future__ import annotations
@@ -24,8 +24,11 @@ from .commands.shared import (
     shop_option,
 )
 from .commands.sparql import sparql
+from .conversation import Conversation
 from .errors import QueryError, render_error
-from .render_text import render_text, unpainted
+from .page import unpainted
+from .render_report import render_reply
+from .report import says_no
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -43,6 +46,7 @@ main.add_command(sparql)
 @data_option
 @shop_option
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON (see `schema`).")
+@click.option("--after", default="", help="The question before, for “and if …” and “why …”.")
 @click.option("--full", is_flag=True, help="Every comparison and every claim behind a number.")
 @click.option("--plans", default=3, show_default=True, help="How many plans to work out.")
 @click.option("--width", type=int, help="Columns to fill; the terminal's own if left out.")
@@ -51,6 +55,7 @@ def ask(
     data: Path | None,
     shop: Path,
     as_json: bool,
+    after: str,
     full: bool,
     plans: int,
     width: int | None,
@@ -62,7 +67,7 @@ def ask(
     text = " ".join(question)
     desk = open_desk(data, shop)
     try:
-        answer = desk.ask(text, plans=plans)
+        answer = desk.ask(text, plans=plans, talk=Conversation.after(after))
     except QueryError as error:
         if as_json:
             click.echo(json.dumps(error.as_data(), ensure_ascii=False, indent=2), err=True)
@@ -75,8 +80,8 @@ def ask(
         on_terminal = sys.stdout.isatty()
         columns = width or min(shutil.get_terminal_size((88, 24)).columns, 110)
         paint = painted if on_terminal else unpainted
-        click.echo(render_text(answer, width=columns, paint=paint, full=full), nl=False)
-    sys.exit(0 if answer.workable else 1)
+        click.echo(render_reply(answer, width=columns, paint=paint, full=full), nl=False)
+    sys.exit(1 if says_no(answer) else 0)
 
 
 @main.command()
@@ -96,9 +101,9 @@ def check(data: Path | None) -> None:
 @main.command()
 def schema() -> None:
     """Print the JSON Schema of an answer."""
-    from .answer import schema as answer_schema
+    from .report import schema as reply_schema
 
-    click.echo(json.dumps(answer_schema(), ensure_ascii=False, indent=2))
+    click.echo(json.dumps(reply_schema(), ensure_ascii=False, indent=2))
 
 
 @main.command()

@@ -13,19 +13,16 @@ from ..reasoner.supply import StockItem
 from . import syntax as s
 from .answer import Answer
 from .compose import Composer
-from .errors import Problem, QueryError, UnknownName
+from .conversation import Conversation
+from .errors import QueryError, UnknownName
+from .follow_up import in_full
 from .format import format_sentence
 from .lexicon import CatalogueLexicon
 from .names import NameIndex
 from .parse import parse
 from .repair import with_correction
+from .report import Report
 from .wishes import Resolver
-
-
-class NotYet(QueryError):
-    """The sentence is understood, but this version cannot answer it."""
-
-    code = "not-yet"
 
 
 class Desk:
@@ -47,16 +44,29 @@ class Desk:
     @property
     def resolver(self) -> Resolver:
         """Finds what names mean, with the builds saved so far."""
-        return Resolver(self.catalogue, self.index, self.builds, self.stock)
+        return self._resolver(Conversation())
 
-    def ask(self, text: str | bytes, *, plans: int = 3) -> Answer:
+    def _resolver(self, talk: Conversation) -> Resolver:
+        builds = {**self.builds, **talk.builds}
+        return Resolver(self.catalogue, self.index, builds, self.stock)
+
+    def ask(
+        self, text: str | bytes, *, plans: int = 3, talk: Conversation | None = None
+    ) -> Answer | Report:
         """The answer to one sentence, with up to `plans` plans.
+
+        `talk` is the conversation it belongs to: what “and if …” goes on from and where `let`
+        keeps its builds. It is changed only if the sentence is answered.
 
         Raises:
             QueryError: the sentence is not understood; says where and what would be right.
         """
+        talk = Conversation() if talk is None else talk
         try:
-            return self._answer(parse(text), plans)
+            sentence = in_full(parse(text), talk.last)
+            reply = self._answer(sentence, plans, talk)
+            talk.heard(sentence)
+            return reply
         except QueryError as error:
             said = text if isinstance(text, str) else text.decode(errors="replace")
             found = type(error)(error.problem.within(said))
@@ -64,13 +74,22 @@ class Desk:
                 found = with_correction(found, said, lambda t: format_sentence(parse(t)))
             raise found from None
 
-    def _answer(self, sentence: s.Sentence, plans: int) -> Answer:
+    def _answer(self, sentence: s.Sentence, plans: int, talk: Conversation) -> Answer | Report:
+        resolver = self._resolver(talk)
         if isinstance(sentence, s.KnockOns | s.Checks | s.UnprovenIf):
-            return self._knock_ons(sentence.change, format_sentence(sentence), plans)
-        raise NotYet(Problem("questions of this form are not answered yet"))
+            return self._knock_ons(resolver, sentence.change, format_sentence(sentence), plans)
+        # Most sentences ask for a whole change; only the others need all this.
+        from .answers.ground import Ground
+        from .answers.naming import named_build
+        from .answers.table import ANSWERS
 
-    def _knock_ons(self, change: s.Change, question: str, most: int) -> Answer:
-        resolver = self.resolver
+        ground = Ground(self.mating, resolver, self.composer)
+        report = ANSWERS[type(sentence)](ground, sentence)
+        if isinstance(sentence, s.Let):
+            talk.name(sentence.alias.text, named_build(ground, sentence))
+        return report
+
+    def _knock_ons(self, resolver: Resolver, change: s.Change, question: str, most: int) -> Answer:
         build = resolver.build(change.car)
         fits = resolver.fittings(change.fits, build)
         wishes = resolver.wishes(fits, change.terms, build)

@@ -125,7 +125,7 @@ def find_cascade(
 
 
 def _knock_ons(problem: Problem, kindly: Verdicts, strictly: Verdicts) -> tuple[KnockOn, ...]:
-    distance = _distances(problem)
+    distance = joint_distances(problem)
     chains = _chains(problem, kindly, distance)
     found = [
         KnockOn(
@@ -159,7 +159,7 @@ def _chains(
     return chains
 
 
-def _distances(problem: Problem) -> dict[str, int]:
+def joint_distances(problem: Problem) -> dict[str, int]:
     """Joints between each station and the nearest fitted one."""
     neighbours: dict[str, set[str]] = {}
     for joint in problem.joints:

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 from fastapi.testclient import TestClient
 from knockon.api.app import LONGEST_BODY, create_app
-from knockon.query.answer import schema
+from knockon.query.report import schema
 from knockon.query.desk import Desk
 from knockon.reasoner.catalogue import Catalogue
 

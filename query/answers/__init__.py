@@ -1,0 +1,1 @@
+"""Answers to every sentence that is not about a whole change: one file for a kind of question."""

@@ -1,0 +1,339 @@
+"""What it works out to: revs, road speed, speedometer, track, clutch, brakes, propshafts, slip.
+
+A sum that lacks a value answers with which one, of which part, and how to measure it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from ...reasoner.build import Build
+from ...reasoner.calculations.gearing import propshaft_speed_rpm
+from ...reasoner.calculations.hooke_joint import equivalent_angle_deg, largest_angle_deg
+from ...reasoner.calculations.propshaft import DERATING, critical_speed_rpm
+from ...reasoner.calculations.speedometer import un_r39_limits
+from ...reasoner.drivetrain import AXLES, Drivetrain, MissingFact, UsedFact, station_iri
+from ...reasoner.interfaces.chords import (
+    circle_from_chord,
+    measuring_aid,
+    possible_circles,
+)
+from .. import syntax as s
+from ..phrases import CarName
+from ..report import Report, Section
+from ..words import cautions_for
+from ..words_effects import speed_error_text
+from .ground import Ground, listed, row, table
+
+_READING_ERROR_MM = 0.2
+"""How exactly a calliper is read between bolts."""
+_AREAS = {
+    "brake torque split": {"brakes"},
+    "propshaft critical speed": {"driveline"},
+    "propshaft joint angle": {"driveline"},
+    "centre differential slip": {"driveline"},
+    "clutch torque capacity": {"clutch"},
+    "track width": {"wheel corner"},
+    "rolling circumference": {"wheel"},
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Worked:
+    """What a sum came to: the sentence, further lines, and yes or no where it is one."""
+
+    headline: str
+    lines: tuple[str, ...] = ()
+    holds: bool | None = None
+
+
+def engine_speed(ground: Ground, asked: s.EngineSpeed) -> Report:
+    """Engine speed in a gear at a road speed."""
+    kmh = float(asked.speed.base)
+
+    def work(drive: Drivetrain) -> _Worked:
+        rpm = drive.engine_speed(asked.gear, kmh)
+        return _Worked(f"{rpm:.0f} rev/min in {s.ORDINALS[asked.gear - 1]} at {asked.speed}")
+
+    return _sum(ground, asked, asked.car, asked.fits, work)
+
+
+def road_speed(ground: Ground, asked: s.RoadSpeed) -> Report:
+    """Road speed in a gear at an engine speed."""
+    rpm = float(asked.engine.base)
+
+    def work(drive: Drivetrain) -> _Worked:
+        kmh = drive.road_speed(asked.gear, rpm)
+        return _Worked(f"{kmh:.1f} km/h in {s.ORDINALS[asked.gear - 1]} at {asked.engine}")
+
+    return _sum(ground, asked, asked.car, asked.fits, work)
+
+
+def speedometer(ground: Ground, asked: s.Speedometer) -> Report:
+    """What the speedometer shows at a true speed."""
+    kmh = float(asked.speed.base)
+
+    def work(drive: Drivetrain) -> _Worked:
+        error = drive.speedometer()
+        shown, limits = error.shown_kmh(kmh), un_r39_limits(kmh)
+        unit = asked.speed.unit if asked.speed.unit in ("mph", "km/h") else "km/h"
+        per = 1.609344 if unit == "mph" else 1.0
+        lines = [f"it reads {speed_error_text(error.percent)}"]
+        if not limits.allows(round(shown, 3)):
+            lines.append(
+                "that is outside what UN Regulation 39 allows in type approval "
+                f"({limits.least_kmh / per:.0f} to {limits.most_kmh / per:.0f} {unit}); "
+                f"a converter of {error.converter_ratio:.3f} puts it right"
+            )
+        lines.append("taking it as right on the car its instruments came in")
+        return _Worked(f"{shown / per:.1f} {unit} at a true {asked.speed}", tuple(lines))
+
+    return _sum(ground, asked, asked.car, asked.fits, work)
+
+
+def calculation(ground: Ground, asked: s.Calculation) -> Report:
+    """One of the measures of a car."""
+    works = {measure.removesuffix("s"): work for measure, work in _MEASURES.items()}
+    work = works[asked.measure.removesuffix("s")]
+    cautions = cautions_for(_AREAS.get(asked.measure, {"driveline"}))
+    return _sum(ground, asked, asked.car, asked.fits, work, cautions=cautions)
+
+
+def bolt_circle(ground: Ground, asked: s.BoltCircle) -> Report:
+    """The circle of a chord between neighbours, and which known circles it could be."""
+    chord = float(asked.chord.base)
+    circle = circle_from_chord(chord, asked.bolts)
+    found = possible_circles(asked.bolts, chord, _READING_ERROR_MM)
+    aid = measuring_aid(asked.bolts)
+    rows = [row(f"{asked.bolts} × {c.circle}", f"{float(c.off):+.2f} mm off") for c in found]
+    parts = []
+    for part in ground.catalogue.parts.values():
+        for ends in part.ends.values():
+            for iri in ends:
+                end = ground.catalogue.ends[iri]
+                bolts, sizes = end.claims.get("bolts", ()), end.claims.get("circleDiameter", ())
+                fits = any(c.circle == size.value for c in found for size in sizes)
+                if fits and any(b.value == asked.bolts for b in bolts):
+                    parts.append(ground.said(part))
+    sections = (
+        Section(title="Circles the trade knows within reach of the reading",
+                table=table(("circle", "from the reading"), rows),
+                lines=(f"taking the reading as good to {_READING_ERROR_MM} mm",)),
+        Section(title="Measured better", lines=(aid.advice,)),
+        Section(title="Parts with such a circle",
+                lines=(listed(dict.fromkeys(parts)),) if parts else ()),
+    )  # fmt: skip
+    summary = f"A circle of {circle:.1f} mm."
+    if len(found) == 1:
+        summary += f" That is {asked.bolts} × {found[0].circle}."
+    elif found:
+        circles = listed((f"{asked.bolts} × {c.circle}" for c in found), "or")
+        summary += f" The reading leaves {circles} open."
+    else:
+        summary += " No circle the trade commonly uses lies that near: measure again."
+    return ground.report(asked, summary, sections)
+
+
+# ---------------------------------------------------------------------- how a sum is answered
+
+
+def _sum(
+    ground: Ground,
+    asked: s.Calculation | s.EngineSpeed | s.RoadSpeed | s.Speedometer,
+    car: CarName,
+    fits: Iterable[s.Fitting],
+    work: Callable[[Drivetrain], _Worked],
+    *,
+    cautions: tuple[str, ...] = (),
+) -> Report:
+    """Work it out on the build, and where parts are fitted also on the build without them."""
+    from ..wishes import with_fits
+
+    build = ground.resolver.build(car)
+    fitted = ground.resolver.fittings(fits, build)
+    after = with_fits(build, fitted) if fitted else build
+    about = (build.car, *fitted.values())
+    drive = Drivetrain(ground.catalogue, after)
+    try:
+        worked = work(drive)
+    except MissingFact as missing:
+        return _missing(ground, asked, missing, about)
+    except ValueError as error:
+        summary = f"That cannot be worked out from what is stated: {error}."
+        return ground.report(asked, summary, (_facts(ground, drive.used),), about=about)
+    summary = f"{worked.headline[:1].upper()}{worked.headline[1:]}."
+    sections = [Section(title="What it comes to", lines=worked.lines)]
+    if fitted:
+        sections.append(_before(ground, build, work))
+    sections.append(_facts(ground, drive.used))
+    return ground.report(
+        asked, summary, sections, about=about, holds=worked.holds, cautions=cautions
+    )
+
+
+def _before(ground: Ground, build: Build, work: Callable[[Drivetrain], _Worked]) -> Section:
+    title = f"On {build.name} as it stands"
+    try:
+        worked = work(Drivetrain(ground.catalogue, build))
+    except (MissingFact, ValueError) as error:
+        return Section(title=title, lines=(f"not known: {error}",))
+    return Section(title=title, lines=(worked.headline,))
+
+
+def _facts(ground: Ground, used: Iterable[UsedFact]) -> Section:
+    rows = [
+        row(
+            ground.catalogue.name(fact.station),
+            ground.catalogue.parts[fact.part].number,
+            ground.quantity_label(fact.quantity),
+            ground.with_unit(fact.quantity, fact.value),
+            ground.sources(fact.sources),
+            about=ground.composer.thing(fact.part),
+        )
+        for fact in used
+    ]
+    columns = ("station", "part", "value of", "value", "who says so")
+    return Section(title="What it rests on", table=table(columns, rows))
+
+
+def _missing(
+    ground: Ground, asked: s.Sentence, missing: MissingFact, about: tuple[str, ...]
+) -> Report:
+    station = ground.catalogue.name(missing.station)
+    label = ground.quantity_label(missing.quantity)
+    if missing.part is None:
+        summary = f"That cannot be worked out: there is nothing known at the {station} to go by."
+        lines: tuple[str, ...] = (f"it wants the {label} of what sits there",)
+        return ground.report(asked, summary, (Section(title="Missing", lines=lines),), about=about)
+    part = ground.said(ground.catalogue.parts[missing.part])
+    if missing.station == station_iri("speed-converter"):
+        summary = f"{part} decides what is shown: it is set to the car when it is fitted."
+        lines = (
+            "drive a measured distance and set the converter until the speedometer reads true",
+        )
+        return ground.report(asked, summary, (Section(title="To do", lines=lines),), about=about)
+    summary = f"That cannot be worked out: nobody has stated the {label} of {part} ({station})."
+    lines = (f"{label}: {ground.measure(missing.quantity)}",)
+    about = (*about, missing.part)
+    return ground.report(asked, summary, (Section(title="Measure", lines=lines),), about=about)
+
+
+# ---------------------------------------------------------------------- the measures
+
+
+def _track_width(drive: Drivetrain) -> _Worked:
+    known = {axle: drive.track(axle) for axle in AXLES}
+    texts = [f"{axle} track {width:.0f} mm" for axle, width in known.items()]
+    return _Worked(listed(texts), ("twice hub position and reach, less offset, plus spacers",))
+
+
+def _rolling_circumference(drive: Drivetrain) -> _Worked:
+    found = {axle: drive.rolling(axle) for axle in AXLES}
+    texts = [f"{axle} {r.nominal_mm:.0f} mm" for axle, r in found.items()]
+    lines = [
+        f"{axle}: {r.least_mm:.0f} to {r.most_mm:.0f} mm by make, load and wear; "
+        f"{r.revs_per_km:.1f} turns a kilometre"
+        for axle, r in found.items()
+    ]
+    return _Worked(f"rolling circumference {listed(texts)}", tuple(lines))
+
+
+def _critical_speed(drive: Drivetrain) -> _Worked:
+    texts, lines, sound = [], [], []
+    for axle in drive.propshafts():
+        critical = critical_speed_rpm(drive.tube(axle), drive.joint_centres(axle))
+        limit = DERATING * critical
+        texts.append(f"{axle} propshaft {critical:.0f} rev/min")
+        lines.append(f"{axle}: run it to {limit:.0f} rev/min at most ({DERATING:g} of that)")
+        try:
+            fastest = drive.fastest_propshaft(axle)
+        except MissingFact:
+            continue
+        sound.append(fastest <= limit)
+        word = "below" if fastest <= limit else "ABOVE"
+        lines.append(f"{axle}: it turns at most {fastest:.0f} rev/min in top gear, {word} that")
+    if not texts:
+        raise MissingFact("jointCentres", station_iri("rear-propshaft"), None)
+    holds = all(sound) if sound else None
+    return _Worked(f"critical speed: {listed(texts)}", tuple(lines), None if holds else holds)
+
+
+def _joint_angle(drive: Drivetrain) -> _Worked:
+    texts, lines = [], []
+    for axle in drive.propshafts():
+        first, second = drive.joint_angles(axle)
+        texts.append(f"{axle} propshaft {first:.1f}° and {second:.1f}°")
+        uneven = equivalent_angle_deg(first, second)
+        lines.append(
+            f"{axle}: with the yokes in line it runs as uneven as one joint at {uneven:.1f}°"
+        )
+        try:
+            speed = propshaft_speed_rpm(
+                100, drive.rolling(axle).nominal_mm, drive.final_drive(axle)
+            )
+        except MissingFact:
+            continue
+        most = largest_angle_deg(speed)
+        lines.append(f"{axle}: at 100 km/h keep each joint below {most:.1f}°")
+    if not texts:
+        raise MissingFact("jointCentres", station_iri("rear-propshaft"), None)
+    return _Worked(f"joint angles seen from the side: {listed(texts)}", tuple(lines))
+
+
+def _clutch_capacity(drive: Drivetrain) -> _Worked:
+    capacity = drive.clutch()
+    lines = [f"new, before it has bedded in: {capacity.new_nm:.0f} N·m"]
+    holds = None
+    try:
+        torque = drive.engine_torque()
+    except MissingFact:
+        return _Worked(f"the clutch holds {capacity.worn_nm:.0f} N·m", tuple(lines))
+    reserve = capacity.reserve(torque)
+    lines.append(f"{reserve:.2f} times the engine's {torque:.0f} N·m (1.2 to 1.5 is usual)")
+    if reserve < 1:
+        holds = False
+        lines.append("it will slip")
+    return _Worked(f"the clutch holds {capacity.worn_nm:.0f} N·m", tuple(lines), holds)
+
+
+def _brake_split(drive: Drivetrain) -> _Worked:
+    split = drive.brake_split()
+    share = 100 * split.front_share
+    lines = (
+        f"at one line pressure the front makes {split.front_nm:.0f} N·m, the rear "
+        f"{split.rear_nm:.0f} N·m",
+        "without a proportioning valve, which takes from the rear at high pressure",
+        "it compares sets of parts; it does not say that one is safe",
+    )
+    return _Worked(f"{share:.1f} % front, {100 - share:.1f} % rear", lines)
+
+
+def _centre_slip(drive: Drivetrain) -> _Worked:
+    if not drive.has("front-final-drive"):
+        raise MissingFact("ratio", station_iri("front-final-drive"), None)
+    slip = drive.slip()
+    lines = [
+        f"front {slip.front_turns_per_km:.0f}, rear {slip.rear_turns_per_km:.0f} propshaft turns "
+        f"a kilometre: {slip.turns_per_km:.1f} apart",
+        f"allowed here: {slip.tolerance_percent:g} %",
+    ]
+    if not slip.within_tolerance:
+        lines.append(
+            f"that takes out the centre differential; locked, the driveline winds up "
+            f"{slip.wind_up_deg_per_m:.0f}° in every metre"
+        )
+    return _Worked(
+        f"{slip.percent:.1f} % across the centre differential", tuple(lines), slip.within_tolerance
+    )
+
+
+_MEASURES: dict[str, Callable[[Drivetrain], _Worked]] = {
+    "track width": _track_width,
+    "rolling circumference": _rolling_circumference,
+    "propshaft critical speed": _critical_speed,
+    "propshaft joint angles": _joint_angle,
+    "clutch torque capacity": _clutch_capacity,
+    "brake torque split": _brake_split,
+    "centre differential slip": _centre_slip,
+}

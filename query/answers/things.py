@@ -1,0 +1,412 @@
+"""Show, compare, and what differs: things of the catalogue with their values side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ...reasoner.build import Build, stock_build
+from ...reasoner.catalogue import Car, End, Family, Part, Station
+from ...reasoner.differences import (
+    Change,
+    EndDifference,
+    PartDifference,
+    StationDifference,
+    builds_of,
+    find_differences,
+)
+from .. import syntax as s
+from ..compose import number
+from ..lexicon import about_car
+from ..names import Entry
+from ..phrases import CarName, Name
+from ..report import Report, Row, Section, Table
+from ..words import plain
+from .ground import Ground, counted, listed, no_answer, row, table
+
+# ---------------------------------------------------------------------- show
+
+
+def show(ground: Ground, asked: s.Show) -> Report:
+    """A part, car, station, family or generation with everything that is stated of it."""
+    saved = ground.resolver.builds.get(asked.thing.text.casefold())
+    if saved is not None:
+        section = _fits_of(ground, saved)
+        summary = f"{saved.name} is {ground.catalogue.name(saved.car)} with what is listed."
+        return ground.report(asked, summary, (section,), about=(saved.car,))
+    build = None if asked.car is None else ground.resolver.build(asked.car)
+    entry = ground.entry(asked.thing)
+    about = (entry.iri, *((build.car,) if build else ()))
+    known = ground.catalogue
+    sections: tuple[Section, ...]
+    match entry.what:
+        case "part":
+            part = known.parts[entry.iri]
+            there = _on_car(ground, part, build) if build else ()
+            sections = (
+                Section(title="The part", table=table(("", ""), part_facts(ground, part))),
+                *there,
+                Section(title="Ends", table=_ends_table(ground, part)),
+            )
+            summary = f"{ground.said(part)}."
+        case "family":
+            family = known.families[entry.iri]
+            sections = _family(ground, family)
+            summary = f"{family.label}: {counted(len(family.parts), 'part')}."
+        case "station":
+            station = known.stations[entry.iri]
+            if build is not None and station.iri not in build.fits:
+                raise no_answer(asked.thing, f"{build.name} has no {station.label}")
+            sections = _station(ground, station, build)
+            summary = f"{station.label}: {counted(station.quantity, 'part')} a car."
+        case "car":
+            car = known.cars[entry.iri]
+            sections = (_fits_of(ground, stock_build(known, car)),)
+            told = about_car(car)
+            summary = f"{car.label}{': ' + told if told else ''}."
+        case _:
+            cars = [c for c in known.cars.values() if entry.iri in (c.generation, c.line)]
+            rows = [row(c.label, about_car(c), about=ground.composer.thing(c.iri)) for c in cars]
+            sections = (Section(title="Built as", table=table(("car", "which"), rows)),)
+            summary = f"{entry.label}: {counted(len(cars), 'version')}."
+    return ground.report(asked, summary, sections, about=about)
+
+
+def part_facts(ground: Ground, part: Part) -> Iterator[Row]:
+    """What is stated of a part beside its ends, one row each."""
+    name = ground.catalogue.name
+    texts = (
+        ("number", part.number),
+        ("maker", name(part.maker) if part.maker else ""),
+        ("also called", ", ".join(part.synonyms)),
+        ("family", listed(map(name, sorted(part.families)))),
+        ("sits at", listed(map(name, part.stations))),
+        ("superseded by", listed(map(name, part.superseded_by))),
+        ("interchanges with", listed(map(name, part.interchanges))),
+        ("needs", listed(map(name, part.requires))),
+        ("rules out", listed(map(name, part.excludes))),
+        ("only used complete", listed(map(name, part.sets))),
+        ("made from", name(part.rework_of) if part.rework_of else ""),
+        ("by", part.rework_act),
+        ("one-use", "yes" if part.one_use else ""),
+        ("stated by", ground.sources(part.sources)),
+    )
+    for label, text in texts:
+        if text:
+            yield row(label, text)
+    if part.price is not None:
+        yield row("price each", f"{part.price:.2f} EUR")
+    if part.weight is not None:
+        yield row("weight", f"{plain(part.weight)} kg")
+    for quantity, value in part.attributes.items():
+        yield row(ground.quantity_label(quantity), ground.with_unit(quantity, value))
+
+
+def _ends_table(ground: Ground, part: Part) -> Table | None:
+    rows = []
+    for ends in part.ends.values():
+        for iri in ends:
+            end = ground.catalogue.ends[iri]
+            first = True
+            for quantity, claims in end.claims.items():
+                for claim in claims:
+                    rows.append(
+                        row(
+                            _end_name(ground, end) if first else "",
+                            ground.quantity_label(quantity),
+                            ground.with_unit(quantity, claim.value),
+                            ground.sources(claim.sources),
+                            about=ground.composer.thing(iri),
+                            marked=len(claims) > 1,
+                        )
+                    )
+                    first = False
+            for open_value in end.open:
+                span = listed(map(str, open_value.one_of), "or") or (
+                    f"{plain(open_value.least)} to {plain(open_value.most)}"
+                )
+                label = ground.quantity_label(open_value.quantity)
+                rows.append(
+                    row(_end_name(ground, end) if first else "", label, f"made to suit: {span}", "")
+                )
+                first = False
+            if first:
+                rows.append(row(_end_name(ground, end), "", "nothing stated", ""))
+    return table(("end", "value of", "value", "who says so"), rows)
+
+
+def _end_name(ground: Ground, end: End) -> str:
+    role = ground.catalogue.name(end.role)
+    return f"{role}, {end.side}" if end.side else role
+
+
+def _on_car(ground: Ground, part: Part, build: Build) -> tuple[Section, ...]:
+    lines = []
+    for station in part.stations:
+        if station in build.fits:
+            there = build.part(ground.catalogue, station)
+            have = ground.said(there) if there else "nothing"
+            word = "it sits there" if there is part else f"{have} sits there now"
+            lines.append(f"{ground.catalogue.name(station)}: {word}")
+    return (Section(title=f"On {build.name}", lines=tuple(lines) or ("no place for it",)),)
+
+
+def _family(ground: Ground, family: Family) -> tuple[Section, ...]:
+    parts = [ground.catalogue.parts[p] for p in family.parts]
+    rows = [
+        row(
+            p.number,
+            p.label,
+            number(p.price),
+            listed(map(ground.catalogue.name, p.superseded_by)),
+            about=ground.composer.thing(p.iri),
+        )
+        for p in parts
+    ]
+    columns = ("part", "what it is", "EUR each", "superseded by")
+    facts = [
+        row("sits at", listed(map(ground.catalogue.name, family.stations))),
+        *(row("needs", ground.catalogue.name(f)) for f in family.requires),
+    ]
+    ends = _ends_table(ground, parts[0]) if parts else None
+    return (
+        Section(title="The family", table=table(("", ""), facts)),
+        Section(title="Its parts", table=table(columns, rows)),
+        Section(title=f"Ends, as on {ground.said(parts[0])}" if parts else "Ends", table=ends),
+    )
+
+
+def _station(ground: Ground, station: Station, build: Build | None) -> tuple[Section, ...]:
+    known = ground.catalogue
+    facts = [row("area", station.area)] if station.area else []
+    facts.append(row("per car", station.quantity))
+    if station.synonyms:
+        facts.append(row("also called", ", ".join(station.synonyms)))
+    if station.may_stand_empty:
+        facts.append(row("may stand empty", "yes"))
+    if build is not None:
+        there = build.part(known, station.iri)
+        facts.append(row(f"on {build.name}", ground.said(there) if there else "nothing"))
+    parts = [p for p in known.parts.values() if station.iri in p.stations]
+    rows = [
+        row(
+            p.number,
+            p.label,
+            listed(c.label for c in known.cars.values() if _has(c, station.iri, p.iri)),
+            number(p.price),
+            about=ground.composer.thing(p.iri),
+        )
+        for p in parts
+    ]
+    joints = [
+        row(j.label, known.kinds[j.kind].label if j.kind in known.kinds else j.kind)
+        for j in known.joints.values()
+        if station.iri in j.stations
+    ]
+    columns = ("part", "what it is", "stock on", "EUR each")
+    return (
+        Section(title="The station", table=table(("", ""), facts)),
+        Section(title="Parts that sit there", table=table(columns, rows)),
+        Section(title="Joints", table=table(("joint", "kind"), joints)),
+    )
+
+
+def _has(car: Car, station: str, part: str) -> bool:
+    fit = car.fits.get(station)
+    return fit is not None and fit.part == part
+
+
+def _fits_of(ground: Ground, build: Build) -> Section:
+    rows = []
+    for station, iri in build.fits.items():
+        part = ground.catalogue.parts[iri] if iri else None
+        rows.append(
+            row(
+                ground.catalogue.name(station),
+                part.number if part else "",
+                part.label if part else "nothing",
+                about=ground.composer.thing(station),
+                marked=station in build.changed,
+            )
+        )
+    return Section(title="Station by station", table=table(("station", "part", "what it is"), rows))
+
+
+# ---------------------------------------------------------------------- compare
+
+
+def compare(ground: Ground, asked: s.Compare) -> Report:
+    """Values side by side, marked where they differ."""
+    entries = [ground.entry(name) for name in asked.things]
+    sorts = {"part" if e.what == "family" else e.what for e in entries}
+    if len(sorts) > 1:
+        words = listed(f"{e.label} is a {e.what}" for e in entries)
+        raise no_answer(asked.things[1], f"only things of one sort can be compared: {words}")
+    sort = sorts.pop()
+    if sort == "part":
+        return _compare_parts(ground, asked, entries)
+    if sort == "car":
+        builds = [stock_build(ground.catalogue, ground.catalogue.cars[e.iri]) for e in entries]
+        return _compare_cars(ground, asked, builds)
+    raise no_answer(
+        asked.things[0],
+        f"a {sort} has no values to compare",
+        hint="Ask “what differs between CAR and CAR”, or compare parts",
+    )
+
+
+def _compare_parts(ground: Ground, asked: s.Compare, entries: Sequence[Entry]) -> Report:
+    parts = [ground.member(n, e) for n, e in zip(asked.things, entries, strict=True)]
+    facts: list[dict[str, str]] = []
+    for part in parts:
+        found = {str(r.cells[0]): str(r.cells[1]) for r in part_facts(ground, part)}
+        facts.append(found)
+    labels = dict.fromkeys(label for found in facts for label in found)
+    rows = [_side_by_side(label, [f.get(label, "") for f in facts]) for label in labels]
+    ends: list[dict[tuple[str, str], str]] = [_end_values(ground, part) for part in parts]
+    keys = dict.fromkeys(key for found in ends for key in found)
+    end_rows = []
+    for role, quantity in keys:
+        cells = [found.get((role, quantity), "") for found in ends]
+        differs = len(set(cells)) > 1
+        end_rows.append(row(role, quantity, *cells, marked=differs))
+    numbers = [part.number for part in parts]
+    differing = [r for r in end_rows if r.marked]
+    name = listed(map(ground.said, parts))
+    summary = (
+        f"{name} differ in {counted(len(differing), 'value')} of their ends (marked ▸)."
+        if differing
+        else f"The ends of {name} are stated alike."
+    )
+    sections = (
+        Section(title="Ends", table=table(("end", "value of", *numbers), end_rows)),
+        Section(title="Beside the ends", table=table(("", *numbers), rows)),
+    )
+    return ground.report(asked, summary, sections, about=[p.iri for p in parts])
+
+
+def _side_by_side(label: str, cells: Sequence[str]) -> Row:
+    differs = len(set(cells)) > 1 and label not in ("number",)
+    return row(label, *cells, marked=differs)
+
+
+def _end_values(ground: Ground, part: Part) -> dict[tuple[str, str], str]:
+    found: dict[tuple[str, str], str] = {}
+    for role, ends in part.ends.items():
+        name = ground.catalogue.name(role)
+        found[name, "side"] = listed(dict.fromkeys(ground.catalogue.ends[e].side for e in ends))
+        for iri in ends:
+            for quantity, claims in ground.catalogue.ends[iri].claims.items():
+                label = ground.quantity_label(quantity)
+                text = " or ".join(ground.with_unit(quantity, c.value) for c in claims)
+                before = found.get((name, label))
+                found[name, label] = f"{before} / {text}" if before else text
+    return {key: text for key, text in found.items() if text}
+
+
+def _compare_cars(ground: Ground, asked: s.Compare, builds: Sequence[Build]) -> Report:
+    known = ground.catalogue
+    rows = []
+    for station in dict.fromkeys(st for b in builds for st in b.fits):
+        parts = [b.part(known, station) for b in builds]
+        cells = [
+            (p.number if p else "nothing") if station in b.fits else "no such station"
+            for p, b in zip(parts, builds, strict=True)
+        ]
+        if not any(parts):
+            continue
+        rows.append(
+            row(
+                known.name(station),
+                *cells,
+                about=ground.composer.thing(station),
+                marked=len(set(cells)) > 1,
+            )
+        )
+    names = [b.name for b in builds]
+    differing = sum(r.marked for r in rows)
+    summary = f"{listed(names)} differ at {differing} of {counted(len(rows), 'station')}."
+    section = Section(title="Station by station", table=table(("station", *names), rows))
+    return ground.report(asked, summary, (section,), about=[b.car for b in builds])
+
+
+# ---------------------------------------------------------------------- what differs
+
+
+def differences(ground: Ground, asked: s.Differences) -> Report:
+    """What changed between two cars or generations, by station and end."""
+    first, second = _group(ground, asked.first), _group(ground, asked.second)
+    found = find_differences(ground.catalogue, first, second)
+    differing = [d for d in found if d.change is not Change.SAME]
+    apart = [d for d in differing if not all(p.fits_alike for p in d.parts) or not d.parts]
+    rows = [_difference_row(ground, d) for d in differing]
+    columns = ("station", "how", "first", "second", "what differs")
+    sections = (
+        Section(title="Where they differ", table=table(columns, rows)),
+        Section(
+            title="The same on both",
+            lines=(listed(ground.catalogue.name(d.station) for d in found if d not in differing),)
+            if len(found) > len(differing)
+            else (),
+        ),
+    )
+    names = f"{_group_name(ground, asked.first)} and {_group_name(ground, asked.second)}"
+    same = counted(len(found) - len(differing), "station")
+    summary = (
+        f"{names} differ at {counted(len(differing), 'station')}, at {len(apart)} of them in how "
+        f"the parts meet others; {same} alike."
+        if differing
+        else f"{names} have the same parts at {same}."
+    )
+    about = (ground.scope(asked.first), ground.scope(asked.second))
+    return ground.report(asked, summary, sections, about=about)
+
+
+def _group(ground: Ground, name: CarName) -> tuple[Build, ...]:
+    saved = ground.resolver.builds.get(name.text.casefold())
+    return (saved,) if saved is not None else builds_of(ground.catalogue, ground.entry(name).iri)
+
+
+def _group_name(ground: Ground, name: Name) -> str:
+    saved = ground.resolver.builds.get(name.text.casefold())
+    return saved.name if saved is not None else ground.entry(name).label
+
+
+def _difference_row(ground: Ground, found: StationDifference) -> Row:
+    parts = ground.catalogue.parts
+    one, other = (
+        listed((parts[p].number for p in side), "or") or "nothing"
+        for side in (found.first, found.second)
+    )
+    said = list(dict.fromkeys(t for d in found.parts for t in _part_difference(ground, d)))
+    if not said and found.parts:
+        said = ["another number, but every end is the same"]
+    return row(
+        ground.catalogue.name(found.station),
+        found.change.value,
+        one,
+        other,
+        "; ".join(said),
+        about=ground.composer.thing(found.station),
+        marked=any(not d.fits_alike for d in found.parts) or not found.parts,
+    )
+
+
+def _part_difference(ground: Ground, difference: PartDifference) -> Iterator[str]:
+    for end in difference.ends:
+        yield from _end_difference(ground, end)
+
+
+def _end_difference(ground: Ground, end: EndDifference) -> Iterator[str]:
+    role = ground.catalogue.name(end.role)
+    if end.first is None or end.second is None:
+        yield f"{role} only on the {'second' if end.first is None else 'first'}"
+        return
+    if end.side_differs:
+        yield f"{role} of opposite sides"
+    for value in end.values:
+        a, b = (
+            " or ".join(ground.with_unit(value.quantity, c.value) for c in claims) or "not stated"
+            for claims in (value.first, value.second)
+        )
+        near = " (within tolerance)" if value.within else ""
+        yield f"{role}, {ground.quantity_label(value.quantity)}: {a} against {b}{near}"
