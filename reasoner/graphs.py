@@ -19,8 +19,9 @@ from pyoxigraph import Literal as Text
 from rdflib import Literal, URIRef
 from rdflib.term import BNode, Node
 
+from .files import catalogue_files, fingerprint
 from .load import default_cache, demo_folder, ontology_folder
-from .reading import Facts, Triple, catalogue_files, fingerprint, read_facts
+from .reading import Facts, Triple, read_facts
 
 Term: TypeAlias = NamedNode | BlankNode | Text
 
