@@ -24,25 +24,35 @@ _V = TypeVar("_V", bound=Value)
 _CUSTOMARY: Final = {"mm": ("in", 4), "N·m": ("lb-ft", 1), "kg": ("lb", 2), "km/h": ("mph", 1)}
 """The customary unit, and how many decimals it is shown with: a tenth of a thou for lengths."""
 
-_AMERICAN: Final = {
+AMERICAN: Final = {
+    # Terms of the trade: each is an American label of the vocabulary.
+    "final drive": "differential",
+    "gear lever": "shifter",
+    "gearbox": "transmission",
+    "half-shaft": "axle shaft",
+    "propshaft": "driveshaft",
+    "release bearing": "throw-out bearing",
+    "spigot bearing": "pilot bearing",
+    "track rod": "tie rod",
+    "transfer box": "transfer case",
+    # Spelling.
     "aluminium": "aluminum",
-    "bonnet": "hood",
     "calliper": "caliper",
     "centre": "center",
     "centred": "centered",
     "colour": "color",
     "fibre": "fiber",
     "grey": "gray",
-    "handbrake": "parking brake",
     "metre": "meter",
     "millimetre": "millimeter",
     "mould": "mold",
     "tyre": "tire",
-    "windscreen": "windshield",
 }
+"""Our own words; a label that the vocabulary prefers in American English comes before them."""
+
 _AS_IT_IS: Final = {
     "iri", "question", "catalogue", "outcome", "relation", "verdict", "strictly",
-    "number", "maker", "source", "standing", "by", "date", "rule", "unit",
+    "number", "maker", "source", "standing", "by", "date", "unit",
 }  # fmt: skip
 """Fields that are identifiers, citations or fixed words."""
 
@@ -57,7 +67,7 @@ _MEASURE = (
 class Style:
     """Units and language. `both` adds the other unit in brackets.
 
-    `terms` are British terms of the trade with the American ones that stand for them.
+    `terms` are British labels with the American ones that stand for them.
     """
 
     units: Units = "mm"
@@ -75,7 +85,7 @@ class Style:
         """Every British word that is replaced, in small letters, with its replacement."""
         if self.language == "en-GB":
             return {}
-        return {**_AMERICAN, **{k.lower(): v for k, v in self.terms.items() if k != v}}
+        return {**AMERICAN, **{k.lower(): v for k, v in self.terms.items() if k != v}}
 
     @cached_property
     def _word(self) -> re.Pattern[str]:

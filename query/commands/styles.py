@@ -34,11 +34,11 @@ def style_options(command: _F) -> _F:
 
 
 def style_of(units: UnitChoice, language: Language, data: Path | None) -> Style:
-    """The style that the options ask for; American terms come from the catalogue in `data`."""
+    """The style that the options ask for; American labels come from the catalogue in `data`."""
     terms: dict[str, str] = {}
     if language == "en-US":
-        from ...reasoner.american import american_terms
+        from ...reasoner.american import american_labels
         from ...reasoner.graphs import load_graphs
 
-        terms = american_terms(load_graphs(data))
+        terms = american_labels(load_graphs(data))
     return Style("in" if units == "in" else "mm", language, units == "both", terms)
