@@ -17,7 +17,7 @@ from pathlib import Path
 import platformdirs
 
 from .catalogue import Catalogue
-from .reading import TextFile, catalogue_files, fingerprint, read_facts
+from .files import TextFile, catalogue_files, fingerprint
 
 _FORMAT = "2"
 """Changes when what is kept changes its shape."""
@@ -57,6 +57,7 @@ def build_catalogue(version: str, files: tuple[TextFile, ...]) -> Catalogue:
     # Only this path needs the RDF machinery; a warm start does without importing it.
     from .assemble import assemble
     from .closure import close
+    from .reading import read_facts
     from .validate import check_shapes
 
     facts = read_facts(files)

@@ -1,33 +1,27 @@
-"""Read ontology and catalogue files into facts that remember their source and their file."""
+"""Read ontology and catalogue files into facts that remember their source and their file.
+
+Oxigraph's strict parser reads (rdflib's takes `12.3.4` for 12.3 and says nothing). Blank nodes are
+numbered in the order in which a file states them, so that the same text gives the same facts.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from hashlib import sha256
-from pathlib import Path
 
-from rdflib import Dataset, Graph, URIRef
-from rdflib.graph import DATASET_DEFAULT_GRAPH_ID
-from rdflib.plugins.parsers.notation3 import BadSyntax
-from rdflib.term import BNode, Node
+import pyoxigraph as ox
+from rdflib import Graph, URIRef
+from rdflib.term import BNode, Literal, Node
 
 from .errors import CatalogueFileError
+from .files import TextFile
 from .terms import ONTOLOGY_GRAPH, local_name
 
 Triple = tuple[Node, Node, Node]
 
-_FORMATS = {".ttl": "turtle", ".trig": "trig"}
-
-
-@dataclass(frozen=True, slots=True)
-class TextFile:
-    """One file of the catalogue: a short name for messages, and its text."""
-
-    name: str
-    text: str
-    ontology: bool
+_FORMATS = {".ttl": ox.RdfFormat.TURTLE, ".trig": ox.RdfFormat.TRIG}
+_XSD_STRING = "http://www.w3.org/2001/XMLSchema#string"
 
 
 @dataclass(slots=True)
@@ -35,13 +29,15 @@ class Facts:
     """Every asserted triple with the sources (named graphs) that assert it.
 
     `sources[triple]` is sorted; the ontology's own graph counts as a source of its axioms.
-    `files[subject]` says where a thing was stated first. `prefixes` is for showing names.
+    `files[subject]` says where a thing was stated first. `unsourced` holds what data files state
+    outside any named graph, with the file.
     """
 
     sources: dict[Triple, tuple[str, ...]] = field(default_factory=dict)
     files: dict[Node, str] = field(default_factory=dict)
     texts: dict[str, str] = field(default_factory=dict)
     unsourced: list[tuple[Triple, str]] = field(default_factory=list)
+    owners: dict[Node, Node] = field(default_factory=dict)
 
     def graph(self) -> Graph:
         """All asserted triples as one plain graph."""
@@ -50,53 +46,45 @@ class Facts:
             graph.add(triple)
         return graph
 
+    def owner(self, node: Node) -> Node:
+        """The named thing that a record belongs to; a thing with a name is its own owner."""
+        seen: set[Node] = set()
+        while isinstance(node, BNode) and node in self.owners and node not in seen:
+            seen.add(node)
+            node = self.owners[node]
+        return node
+
+    def name(self, node: Node) -> str:
+        """What to call a node in a sentence: its local name, or the name of what it belongs to."""
+        owner = self.owner(node)
+        return "a record" if isinstance(owner, BNode) else local_name(owner)
+
     def place(self, node: Node) -> str:
         """File and, where the name can be found in it, line at which `node` is stated."""
-        file = self.files.get(node, "unknown file")
-        name = local_name(node)
-        pattern = re.compile(rf"(?<![\w.-]){re.escape(':' + name)}(?![\w-])|/{re.escape(name)}>")
-        if not isinstance(node, BNode):
-            for number, line in enumerate(self.texts.get(file, "").splitlines(), 1):
-                if not line.lstrip().startswith("#") and pattern.search(":" + line):
-                    return f"{file}, line {number}"
-        return file
+        owner = self.owner(node)
+        file = self.files.get(owner, "unknown file")
+        line = None if isinstance(owner, BNode) else _line_of(owner, self.texts.get(file, ""))
+        return file if line is None else f"{file}, line {line}"
 
 
-def catalogue_files(ontology: Path, data: Path) -> tuple[TextFile, ...]:
-    """The Turtle and TriG files below two folders, in a stable order.
-
-    Raises:
-        CatalogueFileError: a folder is missing or holds no such file, or a file is not UTF-8.
-    """
-    found: list[TextFile] = []
-    for folder, is_ontology in ((ontology, True), (data, False)):
-        paths = sorted(p for p in folder.rglob("*") if p.suffix in _FORMATS and p.is_file())
-        if not paths:
-            raise CatalogueFileError(str(folder), None, "no .ttl or .trig file here")
-        for path in paths:
-            name = f"{folder.name}/{path.relative_to(folder).as_posix()}"
-            found.append(TextFile(name, _text_of(path), is_ontology))
-    return tuple(found)
-
-
-def _text_of(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        line = path.read_bytes()[: error.start].count(b"\n") + 1
-        raise CatalogueFileError(str(path), line, "not UTF-8 text") from None
-    except OSError as error:
-        raise CatalogueFileError(str(path), None, error.strerror or "cannot be read") from None
-
-
-def fingerprint(files: Sequence[TextFile]) -> str:
-    """A hash that changes when any catalogue file changes: the catalogue's version."""
-    digest = sha256()
-    for file in files:
-        for piece in (file.name, file.text):
-            data = piece.encode()
-            digest.update(len(data).to_bytes(8, "big") + data)
-    return digest.hexdigest()
+def _line_of(node: Node, text: str) -> int | None:
+    """The line where a statement about `node` starts, else the first that mentions it."""
+    iri = str(node)
+    ways = [re.escape(f"<{iri}>")]
+    for prefix, space in re.findall(r"prefix\s+([\w-]*):\s*<([^>]+)>", text, re.IGNORECASE):
+        if iri.startswith(space):
+            ways.append(rf"(?<![\w-]){prefix}:{re.escape(iri[len(space) :])}")
+    name = rf"(?:{'|'.join(ways)})(?![\w-]|\.\w)"
+    starts, mentions = re.compile(rf"(?:^|[.{{])\s*{name}"), re.compile(name)
+    mentioned: int | None = None
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.lstrip().startswith("#"):
+            continue
+        if starts.search(line):
+            return number
+        if mentioned is None and mentions.search(line):
+            mentioned = number
+    return mentioned
 
 
 def read_facts(files: Iterable[TextFile]) -> Facts:
@@ -107,38 +95,52 @@ def read_facts(files: Iterable[TextFile]) -> Facts:
     """
     facts = Facts()
     gathered: dict[Triple, set[str]] = {}
-    for file in files:
+    for at, file in enumerate(files):
         facts.texts[file.name] = file.text
-        for s, p, o, graph in _parse(file):
-            source = str(graph) if graph is not None else ""
-            if not source and file.ontology:
-                source = str(ONTOLOGY_GRAPH)
-            gathered.setdefault((s, p, o), set()).add(source)
+        for triple, graph in _parse(file, at):
+            s, _, o = triple
+            source = graph or (str(ONTOLOGY_GRAPH) if file.ontology else "")
+            gathered.setdefault(triple, set()).add(source)
             facts.files.setdefault(s, file.name)
+            if isinstance(o, BNode):
+                facts.owners.setdefault(o, s)
             if not source:
-                facts.unsourced.append(((s, p, o), file.name))
+                facts.unsourced.append((triple, file.name))
     for triple in sorted(gathered, key=lambda t: tuple(map(str, t))):
         facts.sources[triple] = tuple(sorted(gathered[triple]))
     return facts
 
 
-def _parse(file: TextFile) -> Iterable[tuple[Node, Node, Node, URIRef | None]]:
-    dataset = Dataset()
+def _parse(file: TextFile, at: int) -> Iterable[tuple[Triple, str]]:
     suffix = file.name[file.name.rfind(".") :]
+    blanks: dict[str, BNode] = {}
+
+    def term(node: object) -> Node:
+        if isinstance(node, ox.NamedNode):
+            return URIRef(node.value)
+        if isinstance(node, ox.BlankNode):
+            return blanks.setdefault(node.value, BNode(f"b{at:04}x{len(blanks):06}"))
+        assert isinstance(node, ox.Literal), "quoted triples are not part of Turtle 1.1"
+        if node.language:
+            return Literal(node.value, lang=node.language)
+        kind = node.datatype.value
+        return Literal(
+            node.value, datatype=None if kind == _XSD_STRING else URIRef(kind), normalize=False
+        )
+
     try:
-        dataset.parse(data=file.text, format=_FORMATS[suffix])
-    except BadSyntax as error:
-        raise CatalogueFileError(file.name, error.lines + 1, _plain(error)) from None
-    except Exception as error:
-        # rdflib lets a few other exception types out of its Turtle reader on broken text.
-        raise CatalogueFileError(file.name, None, f"cannot be read: {error}") from None
-    for s, p, o, graph in dataset.quads():
-        named = graph if graph != DATASET_DEFAULT_GRAPH_ID else None
-        yield s, p, o, URIRef(str(named)) if named is not None else None
+        for quad in ox.parse(file.text, format=_FORMATS[suffix]):
+            graph = quad.graph_name
+            named = graph.value if isinstance(graph, ox.NamedNode) else ""
+            yield (term(quad.subject), term(quad.predicate), term(quad.object)), named
+    except SyntaxError as error:
+        raise CatalogueFileError(file.name, error.lineno, _plain(error, file.text)) from None
 
 
-def _plain(error: BadSyntax) -> str:
-    text, at = error._str.decode(errors="replace"), error._i
-    around = text[at : at + 40].split("\n", 1)[0].strip()
-    why = str(error._why).strip().removesuffix(".")
-    return f"{why}, near “{around}”" if around else f"{why}, at the end of the file"
+def _plain(error: SyntaxError, text: str) -> str:
+    """The parser's words without its own account of the place, and what stands there."""
+    why = re.sub(r"^Parser error .*?: ", "", str(error.msg), flags=re.DOTALL)
+    lines = text.splitlines()
+    at = (error.lineno or 1) - 1
+    around = lines[at][(error.offset or 1) - 1 :].strip()[:40] if at < len(lines) else ""
+    return f"{why} (near “{around}”)" if around else f"{why} at the end of the file"

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 from knockon.reasoner.catalogue import Catalogue
+from knockon.reasoner.files import TextFile, fingerprint
 from knockon.reasoner.load import build_catalogue, load_catalogue, ontology_folder
 from knockon.reasoner.mating import Mating
-from knockon.reasoner.reading import TextFile, fingerprint
 
 PREFIXES = """
 @prefix ko: <https://knockon.example/ns#> .
@@ -120,6 +120,7 @@ def vocabulary() -> tuple[TextFile, ...]:
     """The ontology without the real stations and joints."""
     folder = ontology_folder()
     paths = [
+        folder / "attributes.ttl",
         folder / "core.ttl",
         folder / "shapes.ttl",
         *sorted((folder / "interfaces").glob("*.ttl")),

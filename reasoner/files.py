@@ -1,0 +1,73 @@
+"""Find and read the catalogue's text files, and tell one version of them from another.
+
+Knows nothing of RDF, so that an unchanged catalogue starts without it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+from .errors import CatalogueFileError
+
+SUFFIXES = (".ttl", ".trig")
+"""Turtle for the vocabulary, TriG for facts inside the graphs of their sources."""
+
+
+@dataclass(frozen=True, slots=True)
+class TextFile:
+    """One file of the catalogue: a short name for messages, and its text."""
+
+    name: str
+    text: str
+    ontology: bool
+
+
+def catalogue_files(ontology: Path, data: Path) -> tuple[TextFile, ...]:
+    """The Turtle and TriG files below two folders, in a stable order.
+
+    Raises:
+        CatalogueFileError: a folder is missing or holds no such file, or a file cannot be read.
+    """
+    found: list[TextFile] = []
+    for folder, is_ontology in ((ontology, True), (data, False)):
+        for path in _paths(folder):
+            name = f"{folder.resolve().name}/{path.relative_to(folder).as_posix()}"
+            found.append(TextFile(name, _text_of(path), is_ontology))
+    return tuple(found)
+
+
+def _paths(folder: Path) -> Iterable[Path]:
+    if not folder.exists():
+        raise CatalogueFileError(str(folder), None, "there is no such folder")
+    if not folder.is_dir():
+        raise CatalogueFileError(str(folder), None, "this is a file; name the folder it is in")
+    paths = sorted(p for p in folder.rglob("*") if p.suffix in SUFFIXES and p.is_file())
+    if not paths:
+        raise CatalogueFileError(str(folder), None, "no .ttl or .trig file in this folder")
+    return paths
+
+
+def _text_of(path: Path) -> str:
+    try:
+        # Some editors put a byte order mark in front of UTF-8; it says nothing and is dropped.
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = path.read_bytes()[: error.start].count(b"\n") + 1
+        raise CatalogueFileError(
+            str(path), line, "not UTF-8 text; save the file with UTF-8 encoding"
+        ) from None
+    except OSError as error:
+        raise CatalogueFileError(str(path), None, error.strerror or "cannot be read") from None
+
+
+def fingerprint(files: Sequence[TextFile]) -> str:
+    """A hash that changes when any catalogue file changes: the catalogue's version."""
+    digest = sha256()
+    for file in files:
+        for piece in (file.name, file.text):
+            data = piece.encode()
+            digest.update(len(data).to_bytes(8, "big") + data)
+    return digest.hexdigest()
