@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from .answer import Answer, CheckNote, Line, MeetingNote, Offer, PartRef, WayNote
 from .page import Page, Paint, part_text, short_part, unpainted
+from .render_plan import plan_lines
 
 _MARKS = {"must": "■ MUST", "choice": "◆ CHOICE", "keeps": "□ KEEPS"}
 _MOST_OPTIONS = 6
@@ -190,49 +191,7 @@ class _AnswerPage(Page):
     def _plans(self) -> Iterator[str]:
         for at, plan in enumerate(self.answer.plans, 1):
             yield ""
-            proven = "" if plan.optimal else " (best found, not proven best)"
-            missing = f" ({len(plan.unpriced)} not priced)" if plan.unpriced else ""
-            title = (
-                f"Plan {at}: {plan.cost_eur:.2f} EUR in parts{missing}, "
-                f"{plan.hours:g} hours{proven}"
-            )
-            yield from self.wrap(title, "", paint="title")
-            if plan.compared_with_best:
-                differs = ", ".join(plan.compared_with_best)
-                yield from self.wrap(f"against plan 1: {differs}", "  ", hang=2)
-            for lost in plan.lost:
-                yield from self.wrap(f"! no longer works: {lost.label}", "  ", paint="caution")
-            for advice in plan.advice:
-                yield from self.wrap(f"! {advice}", "  ", hang=2, paint="caution")
-            for step in plan.irreversible:
-                yield from self.wrap(f"! cannot be undone: {step}", "  ", paint="caution")
-            for changed in plan.parts:
-                times = f"{changed.quantity} × "
-                price = (
-                    "price not known"
-                    if changed.price_eur is None
-                    else (f"{changed.price_eur:.2f} EUR")
-                )
-                made = f", made to {'; '.join(changed.made_to)}" if changed.made_to else ""
-                text = f"{changed.station.label}: {times}{part_text(changed.part)}{made}"
-                if changed.part.iri is None:
-                    text = f"{changed.station.label}: {changed.origin}"
-                else:
-                    text += f"; {changed.origin}, {price}"
-                yield from self.wrap(text, "  ", hang=4)
-            if plan.work:
-                work = "; ".join(f"{w.operation.label} {w.hours:g} h" for w in plan.work)
-                yield from self.wrap(f"order of work: {work}", "  ", hang=4, paint="quiet")
-            for also in plan.consumables:
-                yield from self.wrap(
-                    f"also renew: {also.label}, {also.count} ({also.because.label} opened)", "  "
-                )
-            for effect in plan.effects:
-                yield from self.wrap(f"~ {effect}", "  ", hang=2)
-            for blank in plan.blanks:
-                yield from self.wrap(f"blank the opening: {blank.label}", "  ")
-            for joint in plan.unproven:
-                yield from self.wrap(f"? rests on unproven: {joint.label}", "  ", paint="check")
+            yield from plan_lines(self, plan, at)
 
     def _conflict(self) -> Iterator[str]:
         conflict = self.answer.conflict
