@@ -54,7 +54,8 @@ class Look:
 class Separation:
     """An observation by which two parts differ.
 
-    `sure`: no answer fits both, and no claim behind it is weaker than proven; a date never is.
+    `sure`: no answer fits both, no claim behind it is weaker than proven, and the thing itself
+    shows it. A date is never sure, nor for a part the number of a car it may have been moved to.
     """
 
     observation: Observation
@@ -93,7 +94,9 @@ def find_looks(
 def tell_apart(
     witness: Witness, first: str, second: str, *, floor: Standing = PROVEN
 ) -> tuple[Separation, ...]:
-    """Every observation that separates two parts: sure ones first, then the easiest to see."""
+    """Every observation that separates two parts (or two cars), sure and easiest to see first."""
+    cars = witness.catalogue.cars
+    own_weight = 1 if first in cars and second in cars else 0
     found = []
     for observation in witness.observations((first, second)):
         shown = {s: witness.statements(s, observation.iri) for s in (first, second)}
@@ -104,7 +107,7 @@ def tell_apart(
             continue
         standing = max(statements[0].standing for statements in shown.values())
         apart = all(len(cell) == 1 for cell in cells)
-        sure = apart and standing <= floor and observation.kind is not ObservationKind.DATE
+        sure = apart and standing <= floor and observation.kind.weight <= own_weight
         found.append(Separation(observation, shown[first], shown[second], sure, standing))
     return tuple(sorted(found, key=lambda s: (not s.sure, _easiness(s.observation))))
 

@@ -7,6 +7,7 @@ a word. Dates count in months, so that a year is a span as well.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import IntEnum, StrEnum
@@ -71,6 +72,28 @@ class Span:
 
 def _reaches(least: Decimal | None, most: Decimal | None) -> bool:
     return least is None or most is None or least <= most
+
+
+def joined(spans: Iterable[Span]) -> tuple[Span, ...]:
+    """Spans of whole numbers in order, those that touch or overlap made one.
+
+    >>> joined([Span(Decimal(5), Decimal(9)), Span(None, Decimal(4))])
+    (Span(least=None, most=Decimal('9')),)
+    """
+    lowest, highest = Decimal("-Infinity"), Decimal("Infinity")
+    merged: list[tuple[Decimal, Decimal]] = []
+    for least, most in sorted(
+        (lowest if s.least is None else s.least, highest if s.most is None else s.most)
+        for s in spans
+    ):
+        if merged and least <= merged[-1][1] + 1:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], most))
+        else:
+            merged.append((least, most))
+    return tuple(
+        Span(None if least == lowest else least, None if most == highest else most)
+        for least, most in merged
+    )
 
 
 Allowed = str | Span

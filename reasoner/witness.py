@@ -24,6 +24,7 @@ from .observations import (
     ObservationKind,
     Span,
     WorkedOut,
+    joined,
     months,
 )
 from .terms import KO
@@ -182,7 +183,7 @@ class Witness:
             if fit.part == part.iri
             for source in fit.sources
         }
-        return [self._statement(tuple(sorted(set(spans), key=str)), by)]
+        return [self._statement(joined(spans), by)]
 
     def _of_car(self, car: Car, observation: Observation) -> list[Statement]:
         allowed: tuple[Allowed, ...]

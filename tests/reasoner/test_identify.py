@@ -212,7 +212,7 @@ def test_a_chord_tells_bolt_circles_apart(known: Witness) -> None:
 
 
 def test_pins_tell_spline_counts_apart(known: Witness) -> None:
-    """30 teeth of module 1 measure 32.915 over pins of 1.92 (see the geometry's own check)."""
+    """30 teeth of module 1 measure 32.986 over pins of 1.92, 27 teeth 29.934."""
     shafts = [PART + "TS-27", PART + "TS-30"]
     found = identify(known, shafts, [seen(known, "over-pins", "32.9")])
     assert found.settled == PART + "TS-30"
