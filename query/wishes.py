@@ -190,7 +190,7 @@ class Resolver:
     def _bans(self, terms: Terms) -> Iterable[Ban]:
         if terms.wheel is not None:
             words = f"wheels of at most {terms.wheel}"
-            yield self._ban(words, partial(_wheel_above, most=terms.wheel.base))
+            yield self._ban(words, partial(_wheel_above, most=terms.wheel.in_unit("in")))
         for work in terms.refused:
             yield self._ban(f"no {work}", partial(_needs, work=work))
         for name in terms.without:

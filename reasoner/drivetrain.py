@@ -302,10 +302,10 @@ class Drivetrain:
         """Length in mm between joint centres of the longest piece of a propshaft."""
         return self.number(f"{axle}-propshaft", "jointCentres")
 
-    def fastest_propshaft(self, axle: Axle) -> float:
-        """Speed of a propshaft, rev/min, at the engine's highest speed in the highest gear."""
-        kmh = self.road_speed(self.top_gear(), self.number("engine", "engineMaxSpeed"))
-        return propshaft_speed_rpm(kmh, self.rolling(axle).nominal_mm, self.final_drive(axle))
+    def road_speed_of_propshaft(self, axle: Axle, rpm: float) -> float:
+        """Road speed in km/h at which a propshaft turns at `rpm` rev/min."""
+        at_one_kmh = propshaft_speed_rpm(1, self.rolling(axle).nominal_mm, self.final_drive(axle))
+        return rpm / at_one_kmh
 
     def joint_angles(self, axle: Axle) -> tuple[float, float]:
         """Angles in degrees of a propshaft's joints from the side, gearbox end first."""

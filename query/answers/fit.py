@@ -101,7 +101,7 @@ def _changes(ground: Ground, cascade: Cascade) -> Section | None:
             line.verdict,
             line.now.number or line.now.label,
             listed((p.number or p.label for p in line.options[:6]), "or"),
-            "; ".join(dict.fromkeys(step.text for step in line.because if step.origin)),
+            "; ".join(dict.fromkeys(k.text for k in line.because if k.station == line.station)),
             about=line.station,
         )
         for verdict in (Verdict.MUST, Verdict.CHOICE)
@@ -303,6 +303,11 @@ def least(ground: Ground, asked: s.LeastChange) -> Report:
     best = choice.best
     if best is None:
         summary = f"No {entry.label} is workable on all of these cars."
+        nearest = next(iter(choice.ranking), None)
+        if nearest is not None and nearest.unworkable < len(builds):
+            known = ground.said(ground.catalogue.parts[nearest.part])
+            on = len(builds) - nearest.unworkable
+            summary += f" {known} comes nearest: workable on {on} of {len(builds)}."
         return ground.report(asked, summary, (section,), about=(entry.iri,), holds=False)
     name = ground.said(ground.catalogue.parts[best.part])
     changes = counted(best.total, "other station changes", "other stations change")

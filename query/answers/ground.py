@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 from ...reasoner.build import Build
 from ...reasoner.catalogue import Catalogue, Part
+from ...reasoner.interfaces.kind import Record
+from ...reasoner.interfaces.kind import Value as Quantified
 from ...reasoner.mating import Mating
 from ...reasoner.witness import Witness
 from .. import syntax as s
 from ..answer import Shown, Thing
 from ..compose import Composer
-from ..errors import Problem, QueryError
+from ..errors import AmbiguousName, Candidate, Problem, QueryError
 from ..format import format_sentence
 from ..names import Entry, resolve_one
 from ..phrases import Name, Span
@@ -76,7 +77,27 @@ class Ground:
         Raises:
             UnknownName, AmbiguousName: with the name's place.
         """
-        return resolve_one(name, self.resolver.index)
+        try:
+            return resolve_one(name, self.resolver.index)
+        except AmbiguousName as error:
+            chosen = self._plainest(name, error.problem.candidates)
+            if chosen is None:
+                raise
+            return chosen
+
+    def _plainest(self, name: Name, candidates: Sequence[Candidate]) -> Entry | None:
+        """Of several senses the one that is called just so, or the only car of a generation."""
+        just_so = [c for c in candidates if c.label.casefold() == name.text.casefold()]
+        cars = self.catalogue.cars
+        one_car = [
+            c
+            for c in just_so
+            if c.what == "car"
+            and {each.iri for each in just_so} == {c.iri, cars[c.iri].generation}
+            and sum(car.generation == cars[c.iri].generation for car in cars.values()) == 1
+        ]
+        chosen = one_car or just_so
+        return self.resolver.index.entry(chosen[0].iri) if len(chosen) == 1 else None
 
     def member(self, name: Name, entry: Entry) -> Part:
         """The part of an entry; of a family the first that is still made.
@@ -103,13 +124,12 @@ class Ground:
         known = self.catalogue.quantities.get(quantity)
         return known.label if known else quantity
 
-    def with_unit(self, quantity: str, value: Any) -> str:
+    def with_unit(self, quantity: str, value: Quantified) -> str:
         """A value with its quantity's unit, as people write it."""
-        if isinstance(value, tuple):
-            return "; ".join(", ".join(f"{k} {plain(v)}" for k, v in r.items()) for r in value)
         known = self.catalogue.quantities.get(quantity)
         unit = unit_word(known.unit) if known and not isinstance(value, (str, bool)) else ""
-        return f"{plain(value)} {unit}".rstrip()
+        text = "; ".join(map(record_text, value)) if isinstance(value, tuple) else plain(value)
+        return f"{text}{'' if unit == '°' else ' '}{unit}".rstrip()
 
     def measure(self, quantity: str) -> str:
         """How to measure a quantity."""
@@ -148,6 +168,15 @@ def table(columns: Sequence[str], rows: Iterable[Row]) -> Table | None:
 def row(*cells: Shown, about: Thing | None = None, marked: bool = False) -> Row:
     """One row of a table."""
     return Row(about=about, cells=cells, marked=marked)
+
+
+def record_text(record: Record) -> str:
+    """One record of a profile or a plug.
+
+    >>> record_text({"from": 6, "to": 44})
+    'from 6, to 44'
+    """
+    return ", ".join(f"{name} {plain(value)}" for name, value in record.items())
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:

@@ -17,7 +17,11 @@ from ...reasoner.identify import (
     identify,
     lookalikes,
 )
+from ...reasoner.identify import (
+    Candidate as Remaining,
+)
 from ...reasoner.looks import Look, Separation, tell_apart
+from ...reasoner.mating import PROVEN
 from ...reasoner.observations import (
     Allowed,
     Observation,
@@ -28,14 +32,14 @@ from ...reasoner.observations import (
 from ...reasoner.readings import Reading, UnreadableError, read
 from ...reasoner.witness import MODEL_YEAR, THERE, Statement
 from .. import syntax as s
-from ..errors import AmbiguousName, Candidate, Problem, UnknownName
+from ..errors import AmbiguousName, Candidate, Problem
 from ..names import Entry
 from ..phrases import FeatureName, Name
 from ..quantities import Quantity
 from ..report import Report, Row, Section, Table
 from ..spelling import key_of
 from ..words import plain, unit_word
-from .ground import Ground, counted, listed, no_answer, row, table
+from .ground import Ground, NoAnswer, counted, listed, no_answer, row, table
 
 _REACHES = {
     Reach.ON_THE_CAR: "on the car",
@@ -82,13 +86,14 @@ def _subject(ground: Ground, name: Name) -> str:
 
 def _separation_row(found: Separation) -> Row:
     seen = found.observation
+    weak = f" (only {found.standing.word})" if found.standing > PROVEN else ""
     return row(
         seen.label,
         _stated(seen, found.first),
         _stated(seen, found.second),
         seen.how,
         _REACHES[seen.reach],
-        "yes" if found.sure else f"no ({found.standing.word})",
+        "yes" if found.sure else "no" + weak,
         marked=found.sure,
     )
 
@@ -147,8 +152,7 @@ def identify_part(ground: Ground, asked: s.Identify) -> Report:
         summary = f"It is {ground.said(ground.catalogue.parts[settled])}."
         holds: bool | None = True
     elif left:
-        names = listed((ground.catalogue.parts[c.subject].number for c in left), "or")
-        summary = f"It can be {counted(len(left), 'part')}: {names}."
+        summary = _what_is_left(ground, left)
         holds = None
         if found.looks:
             summary += f" Look next at the {found.looks[0].observation.label}."
@@ -159,6 +163,18 @@ def identify_part(ground: Ground, asked: s.Identify) -> Report:
         summary += " Something disagrees: see the warnings."
     about = (entry.iri, *(c.subject for c in left))
     return ground.report(asked, summary, sections, about=about, holds=holds)
+
+
+def _what_is_left(ground: Ground, left: Sequence[Remaining]) -> str:
+    """What was seen may point to some, and say nothing of others."""
+    shown = [ground.catalogue.parts[c.subject].number for c in left if c.confirmed]
+    silent = [ground.catalogue.parts[c.subject].number for c in left if not c.confirmed]
+    if not shown or not silent:
+        return f"It can be {counted(len(left), 'part')}: {listed(shown or silent, 'or')}."
+    return (
+        f"It looks like {listed(shown, 'or')}; of {listed(silent)} nothing is stated that would "
+        "rule it out."
+    )
 
 
 def _candidates(ground: Ground, asked: s.Identify, entry: Entry) -> tuple[str, ...]:
@@ -185,7 +201,7 @@ def _reading(
                 return _feature(ground, what, amount, candidates)
     except UnreadableError as error:
         nearest = (error.nearest,) if error.nearest else ()
-        raise UnknownName(Problem(str(error), sort.span, nearest=nearest)) from None
+        raise NoAnswer(Problem(str(error), sort.span, nearest=nearest)) from None
     except KeyError:
         raise no_answer(sort, "the catalogue says nothing of that observation") from None
 
@@ -256,7 +272,7 @@ def _names(ground: Ground, seen: Observation) -> set[str]:
 
 def _unknown_feature(
     what: FeatureName, observations: Iterable[Observation], found: Sequence[Observation]
-) -> UnknownName | AmbiguousName:
+) -> NoAnswer | AmbiguousName:
     if len(found) > 1:
         candidates = tuple(Candidate(o.iri, "part", o.label, detail=o.how) for o in found)
         message = f"“{what}” may mean {len(found)} things to look at"
@@ -270,13 +286,13 @@ def _unknown_feature(
     if found:
         message = f"“{what}” wants an answer or a number"
         labels = [f"{a} {found[0].label}" for a in found[0].answers] or [f"{what} 67.2 mm"]
-        return UnknownName(Problem(message, what.span, nearest=tuple(labels[:5])))
-    return UnknownName(Problem(message, what.span, nearest=tuple(each[0] for each in near)))
+        return NoAnswer(Problem(message, what.span, nearest=tuple(labels[:5])))
+    return NoAnswer(Problem(message, what.span, nearest=tuple(each[0] for each in near)))
 
 
 def _candidate_table(ground: Ground, found: Identification, *, ruled_out: bool) -> Table | None:
     rows = []
-    for candidate in found.candidates:
+    for candidate in sorted(found.candidates, key=lambda c: not c.confirmed):
         if (candidate.remains is Remains.RULED_OUT) != ruled_out:
             continue
         part = ground.catalogue.parts[candidate.subject]

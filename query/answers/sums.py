@@ -158,7 +158,7 @@ def _sum(
     try:
         worked = work(drive)
     except MissingFact as missing:
-        return _missing(ground, asked, missing, about)
+        return _missing(ground, asked, after, missing, about)
     except ValueError as error:
         summary = f"That cannot be worked out from what is stated: {error}."
         return ground.report(asked, summary, (_facts(ground, drive.used),), about=about)
@@ -176,8 +176,10 @@ def _before(ground: Ground, build: Build, work: Callable[[Drivetrain], _Worked])
     title = f"On {build.name} as it stands"
     try:
         worked = work(Drivetrain(ground.catalogue, build))
-    except (MissingFact, ValueError) as error:
-        return Section(title=title, lines=(f"not known: {error}",))
+    except MissingFact as missing:
+        return Section(title=title, lines=(_lacks(ground, build, missing),))
+    except ValueError as error:
+        return Section(title=title, lines=(f"cannot be worked out: {error}",))
     return Section(title=title, lines=(worked.headline,))
 
 
@@ -197,25 +199,38 @@ def _facts(ground: Ground, used: Iterable[UsedFact]) -> Section:
     return Section(title="What it rests on", table=table(columns, rows))
 
 
-def _missing(
-    ground: Ground, asked: s.Sentence, missing: MissingFact, about: tuple[str, ...]
-) -> Report:
+def _lacks(ground: Ground, build: Build, missing: MissingFact) -> str:
+    """Which fact is missing, as a sentence without its full stop."""
     station = ground.catalogue.name(missing.station)
     label = ground.quantity_label(missing.quantity)
+    if missing.station not in build.fits:
+        return f"{build.name} has no {station}"
     if missing.part is None:
-        summary = f"That cannot be worked out: there is nothing known at the {station} to go by."
-        lines: tuple[str, ...] = (f"it wants the {label} of what sits there",)
-        return ground.report(asked, summary, (Section(title="Missing", lines=lines),), about=about)
+        return f"nothing sits at the {station}, and its {label} is wanted"
     part = ground.said(ground.catalogue.parts[missing.part])
+    return f"nobody has stated the {label} of {part}, the {station}"
+
+
+def _missing(
+    ground: Ground,
+    asked: s.Sentence,
+    build: Build,
+    missing: MissingFact,
+    about: tuple[str, ...],
+) -> Report:
+    if missing.part is None:
+        summary = f"That cannot be worked out: {_lacks(ground, build, missing)}."
+        return ground.report(asked, summary, about=about)
+    about = (*about, missing.part)
     if missing.station == station_iri("speed-converter"):
+        part = ground.said(ground.catalogue.parts[missing.part])
         summary = f"{part} decides what is shown: it is set to the car when it is fitted."
-        lines = (
+        lines: tuple[str, ...] = (
             "drive a measured distance and set the converter until the speedometer reads true",
         )
         return ground.report(asked, summary, (Section(title="To do", lines=lines),), about=about)
-    summary = f"That cannot be worked out: nobody has stated the {label} of {part} ({station})."
-    lines = (f"{label}: {ground.measure(missing.quantity)}",)
-    about = (*about, missing.part)
+    summary = f"That cannot be worked out: {_lacks(ground, build, missing)}."
+    lines = (f"{ground.quantity_label(missing.quantity)}: {ground.measure(missing.quantity)}",)
     return ground.report(asked, summary, (Section(title="Measure", lines=lines),), about=about)
 
 
@@ -240,23 +255,27 @@ def _rolling_circumference(drive: Drivetrain) -> _Worked:
 
 
 def _critical_speed(drive: Drivetrain) -> _Worked:
-    texts, lines, sound = [], [], []
+    texts, lines = [], []
     for axle in drive.propshafts():
         critical = critical_speed_rpm(drive.tube(axle), drive.joint_centres(axle))
         limit = DERATING * critical
         texts.append(f"{axle} propshaft {critical:.0f} rev/min")
         lines.append(f"{axle}: run it to {limit:.0f} rev/min at most ({DERATING:g} of that)")
         try:
-            fastest = drive.fastest_propshaft(axle)
+            kmh = drive.road_speed_of_propshaft(axle, limit)
+            lines.append(f"{axle}: that is reached at {kmh:.0f} km/h")
+            gear = drive.top_gear()
+            rpm, most = drive.engine_speed(gear, kmh), drive.number("engine", "engineMaxSpeed")
         except MissingFact:
             continue
-        sound.append(fastest <= limit)
-        word = "below" if fastest <= limit else "ABOVE"
-        lines.append(f"{axle}: it turns at most {fastest:.0f} rev/min in top gear, {word} that")
+        word = "within the engine's reach" if rpm <= most else "beyond the engine's reach"
+        lines.append(
+            f"{axle}: the engine then turns {rpm:.0f} rev/min in {s.ORDINALS[gear - 1]}, "
+            f"{word} (red field from {most:.0f})"
+        )
     if not texts:
         raise MissingFact("jointCentres", station_iri("rear-propshaft"), None)
-    holds = all(sound) if sound else None
-    return _Worked(f"critical speed: {listed(texts)}", tuple(lines), None if holds else holds)
+    return _Worked(f"critical speed: {listed(texts)}", tuple(lines))
 
 
 def _joint_angle(drive: Drivetrain) -> _Worked:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ...reasoner.build import Build, stock_build
-from ...reasoner.catalogue import Car, End, Family, Part, Station
+from ...reasoner.catalogue import Car, Claim, End, Family, Part, Station
 from ...reasoner.differences import (
     Change,
     EndDifference,
@@ -21,7 +21,7 @@ from ..names import Entry
 from ..phrases import CarName, Name
 from ..report import Report, Row, Section, Table
 from ..words import plain
-from .ground import Ground, counted, listed, no_answer, row, table
+from .ground import Ground, counted, listed, no_answer, record_text, row, table
 
 # ---------------------------------------------------------------------- show
 
@@ -339,9 +339,17 @@ def differences(ground: Ground, asked: s.Differences) -> Report:
     differing = [d for d in found if d.change is not Change.SAME]
     apart = [d for d in differing if not all(p.fits_alike for p in d.parts) or not d.parts]
     rows = [_difference_row(ground, d) for d in differing]
-    columns = ("station", "how", "first", "second", "what differs")
+    columns = ("station", "how", "first", "second")
+    ends = [
+        f"{ground.catalogue.name(d.station)}: {said}"
+        for d in differing
+        for said in dict.fromkeys(t for parts in d.parts for t in _part_difference(ground, parts))
+    ]
     sections = (
-        Section(title="Where they differ", table=table(columns, rows)),
+        Section(
+            title="Where they differ (▸ in how the part meets others)", table=table(columns, rows)
+        ),
+        Section(title="In how the parts meet others", lines=tuple(ends)),
         Section(
             title="The same on both",
             lines=(listed(ground.catalogue.name(d.station) for d in found if d not in differing),)
@@ -377,15 +385,11 @@ def _difference_row(ground: Ground, found: StationDifference) -> Row:
         listed((parts[p].number for p in side), "or") or "nothing"
         for side in (found.first, found.second)
     )
-    said = list(dict.fromkeys(t for d in found.parts for t in _part_difference(ground, d)))
-    if not said and found.parts:
-        said = ["another number, but every end is the same"]
     return row(
         ground.catalogue.name(found.station),
         found.change.value,
         one,
         other,
-        "; ".join(said),
         about=ground.composer.thing(found.station),
         marked=any(not d.fits_alike for d in found.parts) or not found.parts,
     )
@@ -404,9 +408,26 @@ def _end_difference(ground: Ground, end: EndDifference) -> Iterator[str]:
     if end.side_differs:
         yield f"{role} of opposite sides"
     for value in end.values:
+        label = ground.quantity_label(value.quantity)
+        records = [_records(claims) for claims in (value.first, value.second)]
+        if all(records):
+            for which, mine, theirs in (("first", *records), ("second", *reversed(records))):
+                only = [record for record in mine if record not in theirs]
+                if only:
+                    yield f"{role}, {label} only on the {which}: {'; '.join(only)}"
+            continue
         a, b = (
             " or ".join(ground.with_unit(value.quantity, c.value) for c in claims) or "not stated"
             for claims in (value.first, value.second)
         )
         near = " (within tolerance)" if value.within else ""
-        yield f"{role}, {ground.quantity_label(value.quantity)}: {a} against {b}{near}"
+        yield f"{role}, {label}: {a} against {b}{near}"
+
+
+def _records(claims: Sequence[Claim]) -> list[str]:
+    return [
+        record_text(record)
+        for claim in claims
+        if isinstance(claim.value, tuple)
+        for record in claim.value
+    ]
