@@ -16,17 +16,28 @@ import click
 from .commands.ask import ask
 from .commands.batch import batch
 from .commands.builds import build
+from .commands.prompt import prompt
 from .commands.shared import BAD_CATALOGUE, data_option, open_desk, shop_option
 from .commands.sparql import sparql
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class _PromptFirst(click.Group):
+    """Without the name of a command it is the prompt that is meant."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        own = {option for param in self.get_params(ctx) for option in param.opts}
+        if not args or (args[0].startswith("-") and args[0] not in own):
+            args = ["prompt", *args]
+        return super().parse_args(ctx, args)
+
+
+@click.group(cls=_PromptFirst, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(version("knockon"), message="knockon %(version)s")
 def main() -> None:
-    """What else must change if I fit X?"""
+    """What else must change if I fit X? Without a command it opens the prompt."""
 
 
-for each in (ask, batch, build, sparql):
+for each in (ask, batch, build, prompt, sparql):
     main.add_command(each)
 
 

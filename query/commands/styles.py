@@ -35,10 +35,14 @@ def style_options(command: _F) -> _F:
 
 def style_of(units: UnitChoice, language: Language, data: Path | None) -> Style:
     """The style that the options ask for; American labels come from the catalogue in `data`."""
-    terms: dict[str, str] = {}
-    if language == "en-US":
-        from ...reasoner.american import american_labels
-        from ...reasoner.graphs import load_graphs
-
-        terms = american_labels(load_graphs(data))
+    terms = american(data) if language == "en-US" else {}
     return Style("in" if units == "in" else "mm", language, units == "both", terms)
+
+
+def american(data: Path | None) -> dict[str, str]:
+    """The American labels of the catalogue in `data`."""
+    # Loading the graphs takes longer than most questions; only American readers need them.
+    from ...reasoner.american import american_labels
+    from ...reasoner.graphs import load_graphs
+
+    return american_labels(load_graphs(data))
