@@ -25,7 +25,7 @@ _REUSED: dict[str, DefinedNamespaceMeta] = {
     "rdfs": RDFS,
     "skos": SKOS,
 }
-"""What each vocabulary has is what `dir` lists."""
+_REUSED_WORDS = frozenset(str(word) for space in _REUSED.values() for word in dir(space))
 _NUMBERS = (XSD.decimal, XSD.integer)
 _EXPECTED: dict[Node, str] = {
     XSD.decimal: "a plain decimal number",
@@ -139,7 +139,11 @@ def _unknown_words(facts: Facts, vocabulary: _Vocabulary) -> Iterator[Finding]:
                 )
                 yield Finding(_fault(facts, subject, "known words", what), *triple)
         for name, space in _REUSED.items():
-            if predicate not in told and _in(space, predicate) and str(predicate) not in dir(space):
+            if (
+                _in(space, predicate)
+                and predicate not in told
+                and str(predicate) not in _REUSED_WORDS
+            ):
                 told.add(predicate)
                 what = f"{name}:{local_name(predicate)} is not a word of that vocabulary"
                 yield Finding(_fault(facts, subject, "known words", what), *triple)
