@@ -18,6 +18,8 @@ _OUTSIDE = re.compile(
     r'|(?P<open>(?<!\d)"|“)'
     r"|(?P<comment>(?<!\S)\#[^\n]*)"
 )
+# Longer than any name, even one in quotes that consists of quotation marks.
+_ENDLESS = re.compile(rf"[^\s,]{{{2 * LONGEST_NAME + 3}}}")
 _PIECE = re.compile(r'[^\s,"“]+|[,"“]')
 # Among these are characters that turn the direction of writing or cannot be seen.
 _FORBIDDEN: Final = {"Cc", "Cf", "Cs", "Cn", "Co"}
@@ -41,6 +43,8 @@ def ready(text: str | bytes) -> str:
     if has_too_many_words(sentence):
         raise TooLong(Problem(f"a sentence may have {MOST_WORDS} words at most"))
     sentence = _OUTSIDE.sub(lambda found: _blanked(sentence, found), sentence)
+    if found := _ENDLESS.search(sentence):
+        raise name_too_long(Span(*found.span()), sentence)
     if not sentence.strip():
         problem = Problem(
             "nothing is asked",

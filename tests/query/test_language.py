@@ -2,9 +2,32 @@
 
 from __future__ import annotations
 
+import doctest
+from importlib import import_module
+
+import pytest
 from knockon.query.forms import FORMS
 from knockon.query.grammar import reserved
 from knockon.query.reference import MANUAL_FILE, manual
+
+
+@pytest.mark.parametrize(
+    "module",
+    [
+        "colour",
+        "errors",
+        "follow_up",
+        "format",
+        "grammar",
+        "names",
+        "parse",
+        "quantities",
+        "spelling",
+        "tree_json",
+    ],
+)
+def test_the_examples_in_the_docstrings_are_true(module: str) -> None:
+    assert doctest.testmod(import_module(f"knockon.query.{module}")).failed == 0
 
 
 def test_the_manual_is_up_to_date() -> None:
