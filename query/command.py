@@ -16,6 +16,7 @@ import click
 from .commands.ask import ask
 from .commands.batch import batch
 from .commands.builds import build
+from .commands.explain import explain
 from .commands.prompt import prompt
 from .commands.shared import BAD_CATALOGUE, data_option, open_desk, shop_option
 from .commands.sparql import sparql
@@ -37,7 +38,7 @@ def main() -> None:
     """What else must change if I fit X? Without a command it opens the prompt."""
 
 
-for each in (ask, batch, build, prompt, sparql):
+for each in (ask, batch, build, explain, prompt, sparql):
     main.add_command(each)
 
 
