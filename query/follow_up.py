@@ -8,12 +8,12 @@ was asked.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import fields, replace
+from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
 from . import syntax as s
 from .errors import NothingToFollow, Problem
-from .phrases import KeptName, Span
+from .phrases import NOWHERE, KeptName, Name, Span
 from .spelling import key_of
 from .terms import ANY_TERMS, Terms
 
@@ -40,9 +40,9 @@ def in_full(sentence: s.Sentence, last: s.Sentence | None) -> s.Sentence:
         case s.FollowUp():
             if last is None:
                 raise NothingToFollow(Problem("there is no question before this one to go on from"))
-            return _amended(last, sentence)
+            return _amended(_unplaced(last), sentence)
         case s.WhyMust(change=None) | s.WhyNot(change=None):
-            change = None if last is None else _change_of(last)
+            change = None if last is None else _change_of(_unplaced(last))
             if change is None:
                 raise NothingToFollow(
                     Problem(
@@ -57,6 +57,17 @@ def in_full(sentence: s.Sentence, last: s.Sentence | None) -> s.Sentence:
 
 def _change_of(sentence: s.Sentence) -> s.Change | None:
     return getattr(sentence, "change", None)
+
+
+def _unplaced(tree: Any) -> Any:
+    """The tree without the places of its names: they stood in another text than this sentence."""
+    if isinstance(tree, Name):
+        return replace(tree, span=NOWHERE)
+    if isinstance(tree, tuple):
+        return tuple(map(_unplaced, tree))
+    if is_dataclass(tree) and not isinstance(tree, type):
+        return replace(tree, **{f.name: _unplaced(getattr(tree, f.name)) for f in fields(tree)})
+    return tree
 
 
 def _amended(last: s.Sentence, more: s.FollowUp) -> s.Sentence:

@@ -9,6 +9,7 @@ from knockon.query.errors import NothingToFollow, QueryError
 from knockon.query.follow_up import in_full
 from knockon.query.format import format_sentence
 from knockon.query.parse import parse
+from knockon.query.phrases import NOWHERE, Span
 
 from .trees import follow_ups, sentences
 
@@ -86,6 +87,14 @@ def test_a_follow_up_is_printed_back_in_full(last: str, then: str, whole: str) -
 def test_what_cannot_be_followed_is_refused(last: str | None, then: str) -> None:
     with pytest.raises(NothingToFollow):
         in_full(parse(then), parse(last) if last else None)
+
+
+def test_names_of_the_last_question_have_no_place_in_this_one() -> None:
+    whole = in_full(parse("and if I fit B?"), parse(FIRST))
+    assert isinstance(whole, s.KnockOns)
+    first, second = whole.change.fits
+    assert (first.part.span, second.part.span) == (NOWHERE, Span(13, 14))
+    assert whole.change.car.span == NOWHERE
 
 
 @given(sentences, follow_ups)

@@ -11,21 +11,12 @@ from knockon.query.grammar import reserved
 from knockon.query.reference import MANUAL_FILE, manual
 
 
-@pytest.mark.parametrize(
-    "module",
-    [
-        "colour",
-        "errors",
-        "follow_up",
-        "format",
-        "grammar",
-        "names",
-        "parse",
-        "quantities",
-        "spelling",
-        "tree_json",
-    ],
-)
+MODULES = """
+colour errors follow_up format grammar names parse quantities repair spelling tree_json
+"""
+
+
+@pytest.mark.parametrize("module", MODULES.split())
 def test_the_examples_in_the_docstrings_are_true(module: str) -> None:
     assert doctest.testmod(import_module(f"knockon.query.{module}")).failed == 0
 
