@@ -10,7 +10,6 @@ from knockon.query.forms import FORMS
 from knockon.query.grammar import reserved
 from knockon.query.reference import MANUAL_FILE, manual
 
-
 MODULES = """
 colour errors follow_up format grammar names parse quantities repair spelling tree_json
 """
