@@ -172,7 +172,8 @@ class _AnswerPage(Page):
         if not self.answer.checks:
             return
         yield ""
-        yield self.paint("check", "Check before ordering (nobody has proven these):")
+        title = "Check before ordering (nobody has proven these):"
+        yield from self.wrap(title, "", paint="check")
         for at, check in enumerate(self.answer.checks, 1):
             yield from self._check(at, check)
 

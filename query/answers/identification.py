@@ -55,6 +55,9 @@ def tell_from(ground: Ground, asked: s.TellApart) -> Report:
     """Every observation that separates two things, the sure ones first."""
     pair = [_subject(ground, name) for name in (asked.first, asked.second)]
     labels = [ground.catalogue.name(iri) for iri in pair]
+    if pair[0] == pair[1]:
+        summary = f"Both names mean {labels[0]}: there is nothing to tell apart."
+        return ground.report(asked, summary, about=pair, holds=False)
     found = tell_apart(ground.witness, pair[0], pair[1])
     sure = [each for each in found if each.sure]
     columns = ("look at", *labels, "how", "when", "surely")
