@@ -22,6 +22,9 @@ from .files import TextFile, catalogue_files, fingerprint
 _FORMAT = "2"
 """Changes when what is kept changes its shape."""
 
+_KEPT = 20
+"""How many closed catalogues stay in the cache."""
+
 
 def ontology_folder() -> Path:
     """The vocabulary that comes with knockon."""
@@ -70,8 +73,8 @@ def _code_stamp() -> str:
     """Changes when the code that makes a catalogue does, so an upgrade never reads old values."""
     here = Path(__file__).parent
     digest = sha256(_FORMAT.encode())
-    for name in ("assemble", "catalogue", "closure", "index", "validate"):
-        digest.update((here / f"{name}.py").read_bytes())
+    for path in (*sorted(here.glob("*.py")), here / "interfaces" / "kind.py"):
+        digest.update(path.read_bytes())
     return digest.hexdigest()[:12]
 
 
@@ -90,9 +93,19 @@ def _recall(kept: Path) -> Catalogue | None:
 def _remember(kept: Path, catalogue: Catalogue) -> Catalogue:
     try:
         kept.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with tempfile.NamedTemporaryFile(dir=kept.parent, delete=False) as handle:
+        with tempfile.NamedTemporaryFile(dir=kept.parent, suffix=".part", delete=False) as handle:
             pickle.dump(catalogue, handle, protocol=pickle.HIGHEST_PROTOCOL)
         Path(handle.name).replace(kept)
+        _forget_the_oldest(kept.parent)
     except OSError:
         pass  # a cache that cannot be written costs time, never an answer
     return catalogue
+
+
+def _forget_the_oldest(folder: Path) -> None:
+    """Every edit of the data leaves one catalogue behind; a few are worth going back to."""
+    newest_first = sorted(
+        folder.glob("*.catalogue"), key=lambda path: path.stat().st_mtime, reverse=True
+    )
+    for path in newest_first[_KEPT:]:
+        path.unlink(missing_ok=True)

@@ -1,0 +1,98 @@
+"""Make stations, joints and cars from closed facts.
+
+A car keeps the fits of the car it is based on except where it states its own, which OWL cannot
+say because it never takes anything back.
+"""
+
+from __future__ import annotations
+
+from rdflib import URIRef
+
+from .catalogue import Car, Fit, Joint, Member, Station
+from .index import FactIndex
+from .terms import KO, local_name
+
+
+def stations_of(index: FactIndex) -> dict[str, Station]:
+    """Every station by its IRI."""
+    return {str(node): _station(index, node) for node in index.instances(KO.Station)}
+
+
+def joints_of(index: FactIndex) -> dict[str, Joint]:
+    """Every joint by its IRI, its members in their order."""
+    return {str(node): _joint(index, node) for node in index.instances(KO.Joint)}
+
+
+def _station(index: FactIndex, node: URIRef) -> Station:
+    return Station(
+        iri=str(node),
+        label=index.label(node, local_name(node)),
+        synonyms=index.synonyms(node),
+        quantity=index.whole(node, KO.quantity) or 1,
+        area=index.text(node, KO.inArea),
+        may_stand_empty=index.true(node, KO.mayStandEmpty),
+        fixed=index.true(node, KO.fixed),
+    )
+
+
+def _joint(index: FactIndex, node: URIRef) -> Joint:
+    members = sorted(index.objects(node, KO.member), key=lambda m: index.whole(m, KO.place) or 0)
+    return Joint(
+        iri=str(node),
+        label=index.label(node, local_name(node)),
+        kind=local_name(index.iri(node, KO.kind)),
+        members=tuple(
+            Member(
+                station=index.iri(m, KO.atStation),
+                role=index.iri(m, KO.withRole),
+                sign=index.whole(m, KO["sign"]) or 1,
+                alone=local_name(index.iri(m, KO.alone)) or "MustMeet",
+            )
+            for m in members
+        ),
+        via=index.iri(node, KO.via),
+        via_roles=(index.iri(node, KO.viaFirstRole), index.iri(node, KO.viaSecondRole)),
+        only_on=frozenset(index.iris(node, KO.onlyOn)),
+    )
+
+
+def cars_of(index: FactIndex) -> dict[str, Car]:
+    """Every car by its IRI, with a fit for each station that it or its base states."""
+    nodes = {str(n): n for n in index.instances(KO.Car)}
+
+    def fits(iri: str) -> dict[str, Fit]:
+        node = nodes[iri]
+        base = index.iri(node, KO.basedOn)
+        own: dict[str, Fit] = dict(fits(base)) if base in nodes else {}
+        stated: dict[tuple[str, str], set[str]] = {}
+        for empty in index.objects(node, KO.leavesEmpty):
+            own[str(empty)] = Fit(None, index.sources(node, KO.leavesEmpty, empty))
+        for fit in index.objects(node, KO.has):
+            station, part = index.iri(fit, KO.atStation), index.iri(fit, KO.part)
+            stated.setdefault((station, part), set()).update(index.sources(node, KO.has, fit))
+        for (station, part), by in stated.items():
+            own[station] = Fit(part, tuple(sorted(by)))
+        return dict(sorted(own.items()))
+
+    def inherited(node: URIRef, prop: URIRef) -> str:
+        value = index.iri(node, prop)
+        base = index.iri(node, KO.basedOn)
+        return value or (inherited(nodes[base], prop) if base in nodes else "")
+
+    cars = {}
+    for iri, node in nodes.items():
+        body = inherited(node, KO.body)
+        generation = inherited(node, KO.ofGeneration)
+        cars[iri] = Car(
+            iri=iri,
+            label=index.label(node, local_name(node)),
+            synonyms=index.synonyms(node),
+            line=index.iri(URIRef(generation), KO.ofLine),
+            generation=generation,
+            body=index.label(URIRef(body), local_name(body)) if body else "",
+            fits=fits(iri),
+            years=(index.whole(node, KO.fromYear), index.whole(node, KO.toYear)),
+            serials=(index.whole(node, KO.fromSerial), index.whole(node, KO.toSerial)),
+            market=index.text(node, KO.market),
+        )
+    return cars
