@@ -56,7 +56,8 @@ def check_ranges(witness: Witness) -> tuple[RangeFault, ...]:
     """Every overlap and gap among the serial ranges of lookalikes, in order of series and number.
 
     Numbers before the first range and after the last belong to nobody without that being odd, and
-    a batch of cars in mid-run whose range lies within another's is an exception and no overlap.
+    a batch of cars in mid-run whose range lies within another's is an exception and no overlap, as
+    is a part's own range within that of its family.
     """
     found = []
     for (series, among), claimed in sorted(_groups(witness).items()):
@@ -131,10 +132,14 @@ def _faults(
 
 
 def _excepted(catalogue: Catalogue, first: str, second: str) -> bool:
+    """Whether one is stated as an exception to the other: a batch of cars, a part of a family."""
     one, other = catalogue.cars.get(first), catalogue.cars.get(second)
-    if one is None or other is None:
-        return False
-    return is_exception(one, other) or is_exception(other, one)
+    if one is not None and other is not None:
+        return is_exception(one, other) or is_exception(other, one)
+    return any(
+        (part := catalogue.parts.get(a)) is not None and b in part.families
+        for a, b in ((first, second), (second, first))
+    )
 
 
 def _fault(
