@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 
 from ..reasoner.build import Build
 from ..reasoner.cascade import find_cascade
@@ -63,7 +64,8 @@ class Desk:
         """
         talk = Conversation() if talk is None else talk
         try:
-            sentence = in_full(parse(text), talk.last)
+            sound = self._resolver(talk).sound
+            sentence = in_full(parse(text, sound), talk.last)
             reply = self._answer(sentence, plans, talk)
             talk.heard(sentence)
             return reply
@@ -71,8 +73,14 @@ class Desk:
             said = text if isinstance(text, str) else text.decode(errors="replace")
             found = type(error)(error.problem.within(said))
             if isinstance(found, UnknownName):
-                found = with_correction(found, said, lambda t: format_sentence(parse(t)))
+                found = with_correction(found, said, partial(self._canonical, talk=talk))
             raise found from None
+
+    def _canonical(self, text: str, talk: Conversation) -> str:
+        """The canonical form of a sentence whose names all mean something; else a QueryError."""
+        sentence = in_full(parse(text), talk.last)
+        self._resolver(talk).sound(sentence)
+        return format_sentence(sentence)
 
     def _answer(self, sentence: s.Sentence, plans: int, talk: Conversation) -> Answer | Report:
         resolver = self._resolver(talk)

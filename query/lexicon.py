@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Protocol
 
 from ..reasoner.catalogue import Car, Catalogue, Part
 from .names import Entry, Label
+
+
+class _Called(Protocol):
+    @property
+    def iri(self) -> str: ...
+
+    @property
+    def label(self) -> str: ...
+
+    @property
+    def synonyms(self) -> tuple[str, ...]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,28 +34,29 @@ class CatalogueLexicon:
             yield Entry(
                 part.iri,
                 "part",
-                _labels(part.label, part.synonyms),
+                self._labels(part),
                 part.number,
                 self._about_part(part),
             )
         for family in known.families.values():
             at = ", ".join(known.name(s) for s in family.stations)
             detail = f"family of {len(family.parts)} parts{' for the ' + at if at else ''}"
-            yield Entry(family.iri, "family", _labels(family.label, family.synonyms), "", detail)
+            yield Entry(family.iri, "family", self._labels(family), "", detail)
         for station in known.stations.values():
-            yield Entry(
-                station.iri, "station", _labels(station.label, station.synonyms), "", station.area
-            )
+            yield Entry(station.iri, "station", self._labels(station), "", station.area)
         for car in known.cars.values():
-            yield Entry(car.iri, "car", _labels(car.label, car.synonyms), "", about_car(car))
+            yield Entry(car.iri, "car", self._labels(car), "", about_car(car))
         for generation in known.generations.values():
-            yield Entry(
-                generation.iri, "generation", _labels(generation.label, generation.synonyms)
-            )
+            yield Entry(generation.iri, "generation", self._labels(generation))
         for source in known.sources.values():
             yield Entry(source.iri, "source", (Label(source.label),), "", source.standing.word)
         for maker in known.makers.values():
-            yield Entry(maker.iri, "maker", _labels(maker.label, maker.synonyms))
+            yield Entry(maker.iri, "maker", self._labels(maker))
+
+    def _labels(self, thing: _Called) -> tuple[Label, ...]:
+        regional = self.catalogue.regional.get(thing.iri, {})
+        names = (thing.label, *thing.synonyms)
+        return tuple(Label(text, regional.get(text, "en")) for text in names)
 
     def _about_part(self, part: Part) -> str:
         pieces = [self.catalogue.name(s) for s in part.stations[:2]]
@@ -65,7 +78,3 @@ def about_car(car: Car) -> str:
         elif last is not None:
             pieces.append(f"{word} to {last}")
     return ", ".join(pieces)
-
-
-def _labels(preferred: str, synonyms: Sequence[str]) -> tuple[Label, ...]:
-    return tuple(Label(text) for text in (preferred, *synonyms))

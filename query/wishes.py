@@ -16,7 +16,7 @@ from .errors import AmbiguousName, Candidate, NotOnCar, Problem
 from .lexicon import about_car
 from .names import CarScope, Entry, NameIndex, resolve, resolve_one
 from .phrases import CarName, Name, PartName
-from .syntax import Fitting, Terms, Work
+from .syntax import Change, Fitting, Sentence, Terms, Work
 
 _ACTS: Mapping[Work, tuple[str, ...]] = {
     "cutting": ("cut", "shorten"),
@@ -34,6 +34,17 @@ class Resolver:
     index: NameIndex
     builds: Mapping[str, Build]
     stock: tuple[StockItem, ...] = ()
+
+    def sound(self, sentence: Sentence) -> None:
+        """Whether the names of a question about a change mean something, before it is answered.
+
+        Raises:
+            QueryError: one of them does not.
+        """
+        change = getattr(sentence, "change", None)
+        if isinstance(change, Change):
+            build = self.build(change.car)
+            self.wishes(self.fittings(change.fits, build), change.terms, build)
 
     # ------------------------------------------------------------------ cars
 

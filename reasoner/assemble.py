@@ -50,6 +50,7 @@ def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue
         identification=rules_of(index),
         consumables=consumables(index),
         advice=advice(index),
+        regional=_regional(index),
     )
 
 
@@ -126,3 +127,10 @@ def _tried(index: FactIndex) -> dict[tuple[str, str], tuple[str, ...]]:
             found.setdefault(pair, set()).update(index.sources(end, KO.triedWith, other))
             found[pair].update(index.sources(other, KO.triedWith, end))
     return {pair: tuple(sorted(by)) for pair, by in sorted(found.items())}
+
+
+def _regional(index: FactIndex) -> dict[str, dict[str, str]]:
+    """Labels said in one country only, of everything that people call by name."""
+    named = (KO.Station, KO.Family, KO.Part, KO.Car, KO.Generation)
+    found = {str(n): index.regional(n) for cls in named for n in index.instances(cls)}
+    return {iri: labels for iri, labels in sorted(found.items()) if labels}

@@ -282,6 +282,8 @@ class Catalogue:
     asserted: int = 0
     consumables: Mapping[str, Consumable] = field(default_factory=dict)
     advice: Mapping[str, Advice] = field(default_factory=dict)
+    regional: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    """Labels said in one country only: IRI → label → "en-GB" or "en-US"."""
     observations: Mapping[str, Observation] = field(default_factory=dict)
     identification: tuple[IdentificationRule, ...] = ()
 

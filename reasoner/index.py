@@ -86,6 +86,23 @@ class FactIndex:
         return tuple(sorted(names - {label}))
 
 
+    def regional(self, subject: Node) -> dict[str, str]:
+        """Labels that are said in one country only, with their language tag ("en-GB", "en-US")."""
+        said: dict[str, set[str]] = {}
+        for predicate in (SKOS.prefLabel, SKOS.altLabel):
+            for label in self.objects(subject, predicate):
+                if isinstance(label, Literal):
+                    said.setdefault(str(label), set()).add(label.language or "en")
+        return {
+            text: {"en-gb": "en-GB", "en-us": "en-US"}[language]
+            for text, languages in sorted(said.items())
+            if len(languages) == 1 and (language := next(iter(languages)).lower()) in _REGIONS
+        }
+
+
+_REGIONS = ("en-gb", "en-us")
+
+
 def _language_rank(language: str | None) -> int:
     order = ("en-gb", "en", "en-us")
     lowered = (language or "en").lower()
