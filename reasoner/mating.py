@@ -179,15 +179,33 @@ class Mating:
         disputed = tuple(
             sorted({q for end, _ in present for q, c in end.claims.items() if len(c) > 1})
         )
+        outcome = results.pop() if len(results) == 1 else Outcome.UNPROVEN
+        there = [end for end, _ in present]
+        standing = self._weakest(there, touched)
+        if outcome is Outcome.CLASHES:
+            standing = min(standing, self._surest_clash(there, findings, standing))
         return Mate(
             joint=joint.iri,
             ends=tuple(None if end is None else end.iri for end in ends),
-            outcome=results.pop() if len(results) == 1 else Outcome.UNPROVEN,
+            outcome=outcome,
             findings=findings,
-            standing=self._weakest([end for end, _ in present], touched),
+            standing=standing,
             disputed=disputed,
             made=made,
         )
+
+    def _surest_clash(
+        self, ends: Sequence[End], findings: Sequence[Finding], otherwise: Standing
+    ) -> Standing:
+        """One clash that stands firm is enough, however weak what else was compared."""
+        found = [otherwise]
+        for finding in findings:
+            if finding.outcome is not Outcome.CLASHES:
+                continue
+            stated = any(finding.quantity in end.claims for end in ends)
+            if stated or finding.quantity == "side":
+                found.append(self._weakest(ends, {finding.quantity}))
+        return min(found)
 
     def _weakest(self, ends: Iterable[End], touched: set[str]) -> Standing:
         standings = [
