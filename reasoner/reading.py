@@ -6,6 +6,7 @@ numbered in the order in which a file states them, so that the same text gives t
 
 from __future__ import annotations
 
+import logging
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -21,6 +22,11 @@ from .terms import ONTOLOGY_GRAPH, local_name
 Triple = tuple[Node, Node, Node]
 
 _FORMATS = {".ttl": ox.RdfFormat.TURTLE, ".trig": ox.RdfFormat.TRIG}
+# A number that is none is told as a fault with its file and line; rdflib would log a traceback too.
+logging.getLogger("rdflib.term").addFilter(
+    lambda record: not str(record.msg).startswith("Failed to convert Literal")
+)
+
 _XSD_STRING = "http://www.w3.org/2001/XMLSchema#string"
 
 

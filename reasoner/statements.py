@@ -119,7 +119,7 @@ def _without_source(facts: Facts) -> Iterator[Finding]:
         node = URIRef(source)
         what = (
             "facts stand in the graph of this source, but nobody describes it; state its "
-            f"ko:standing and who it comes from{_nearest(node, described)}"
+            f"ko:standing and who it comes from{nearest(node, described)}"
         )
         yield Finding(_fault(facts, node, "every fact has a source", what), node)
 
@@ -134,9 +134,7 @@ def _unknown_words(facts: Facts, vocabulary: _Vocabulary) -> Iterator[Finding]:
         for word in (predicate, obj):
             if word not in told and _in(KO, word) and word not in ours:
                 told.add(word)
-                what = (
-                    f"ko:{local_name(word)} is not a word of the vocabulary{_nearest(word, ours)}"
-                )
+                what = f"ko:{local_name(word)} is not a word of the vocabulary{nearest(word, ours)}"
                 yield Finding(_fault(facts, subject, "known words", what), *triple)
         for name, space in _REUSED.items():
             if (
@@ -215,7 +213,7 @@ def _unstated(
     if node in facts.files:
         what = f"used as a {word} ({said}), but nobody states that it is one"
     else:
-        what = f"used as a {word} ({said}), but stated nowhere{_nearest(node, known)}"
+        what = f"used as a {word} ({said}), but stated nowhere{nearest(node, known)}"
     place = facts.place(node if node in facts.files else s)
     return Finding(Fault(local_name(node), place, "things are stated", what), *use)
 
@@ -230,7 +228,7 @@ def _with_restrictions_spelt_out(facts: Facts) -> Iterator[Triple]:
             yield s, p, o
 
 
-def _nearest(node: Node, known: Iterable[Node]) -> str:
+def nearest(node: Node, known: Iterable[Node]) -> str:
     """The nearest real name, as the end of a sentence."""
     names = sorted({local_name(k) for k in known if not isinstance(k, BNode)})
     close = get_close_matches(local_name(node), names, n=1, cutoff=0.6)

@@ -12,7 +12,7 @@ from rdflib.term import BNode, Node
 from .errors import CatalogueRefused, Fault
 from .reading import Facts, Triple
 from .sense import check_sense
-from .statements import Finding, check_statements
+from .statements import Finding, check_statements, nearest
 from .terms import ONTOLOGY_GRAPH, local_name
 
 
@@ -48,7 +48,8 @@ def _broken_shapes(facts: Facts, derived: Iterable[Triple]) -> Iterator[Finding]
     if not conforms:
         assert isinstance(report, Graph)
         for result in report.subjects(RDF.type, SH.ValidationResult):
-            yield _finding(report, result, facts)
+            if not _is_told_elsewhere(result, report):
+                yield _finding(report, result, facts)
     for shape, constraint in queries:
         yield from _broken_query(shape, constraint, graph, facts)
 
@@ -91,13 +92,20 @@ def _broken_query(shape: Node, constraint: Node, graph: Graph, facts: Facts) -> 
         yield Finding(fault, facts.owner(node))
 
 
+def _is_told_elsewhere(result: Node, report: Graph) -> bool:
+    """Of a record that breaks its shape the details tell more; of a plain value they tell less."""
+    focus = report.value(result, SH.focusNode)
+    details = (report.value(detail, SH.focusNode) for detail in report.objects(result, SH.detail))
+    return isinstance(focus, Literal) or any(isinstance(node, BNode) for node in details)
+
+
 def _finding(report: Graph, result: Node, facts: Facts) -> Finding:
     focus = report.value(result, SH.focusNode)
     path = report.value(result, SH.resultPath)
     value = report.value(result, SH.value)
     messages = sorted(str(m) for m in report.objects(result, SH.resultMessage))
     shape = report.value(result, SH.sourceShape)
-    said = "" if value is None or isinstance(value, BNode) else f" (it says {_show(value)})"
+    said = "" if value is None or isinstance(value, BNode) else f" (it says {_show(value, facts)})"
     about = f"{local_name(path)}: " if path is not None and not isinstance(path, BNode) else ""
     fault = Fault(
         node=facts.name(focus) if focus is not None else "something",
@@ -108,9 +116,13 @@ def _finding(report: Graph, result: Node, facts: Facts) -> Finding:
     return Finding(fault, None if focus is None else facts.owner(focus), path, value)
 
 
-def _show(value: Node) -> str:
+def _show(value: Node, facts: Facts) -> str:
     if not isinstance(value, Literal):
-        return local_name(value)
+        if value in facts.files:
+            return local_name(value)
+        space = str(value).removesuffix(local_name(value))
+        known = [node for node in facts.files if str(node).startswith(space)]
+        return f"{local_name(value)}, which is stated nowhere{nearest(value, known)}"
     text = str(value)
     return f"“{text if len(text) <= 60 else text[:57] + '…'}”"
 
