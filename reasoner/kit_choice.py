@@ -11,6 +11,7 @@ from .build import Build
 from .least_change import least_change
 from .mating import Mating
 from .problem import Problem, Wishes
+from .supply import Supply
 from .verdicts import Search
 
 
@@ -118,21 +119,25 @@ def choose_kit(
     aim: KitAim = KitAim.TOTAL,
     strict: bool = False,
     wishes: Wishes | None = None,
+    supply: Supply | None = None,
 ) -> KitChoice:
     """Rank `parts` by how little must change to fit them on all of `builds`.
 
     A part that is workable on more cars comes first, then the one with the least total (or worst
     car), ties by price (unknown last) and part number. `station` settles where a part goes that
     sits at several; otherwise it goes where it needs least. `strict` ranks by the strict reading.
+    `supply` is where the parts that change with it may come from.
 
     Raises:
         KeyError: no such part.
     """
     asked = wishes or Wishes()
+    # Compiling a build takes longer than asking it: once for all parts.
+    problems = [Problem(mating, build, asked, supply) for build in builds]
     ranks = [
         Rank(
             part,
-            tuple(_cell(mating, part, build, station, asked, strict=strict) for build in builds),
+            tuple(_cell(problem, part, station, strict=strict) for problem in problems),
             mating.catalogue.parts[part].price,
         )
         for part in dict.fromkeys(parts)
@@ -167,11 +172,10 @@ def kit_parts(mating: Mating, *, station: str = "", family: str = "") -> tuple[s
     )
 
 
-def _cell(
-    mating: Mating, part: str, build: Build, station: str, wishes: Wishes, *, strict: bool
-) -> Cell:
-    places = [station] if station else list(mating.catalogue.parts[part].stations)
-    cells = [_at(mating, part, build, s, wishes) for s in places if s in build.fits]
+def _cell(problem: Problem, part: str, station: str, *, strict: bool) -> Cell:
+    build = problem.build
+    places = [station] if station else list(problem.catalogue.parts[part].stations)
+    cells = [_at(problem, part, s) for s in places if s in build.fits]
 
     def least_first(cell: Cell) -> tuple[bool, int, bool, int, str]:
         one, other = cell.count, cell.strict_count
@@ -183,12 +187,19 @@ def _cell(
     return min(cells, key=least_first, default=nowhere)
 
 
-def _at(mating: Mating, part: str, build: Build, station: str, wishes: Wishes) -> Cell:
+def _at(problem: Problem, part: str, station: str) -> Cell:
+    build, wishes = problem.build, problem.wishes
     if build.fits[station] == part:
         return Cell(part, build.name, build.car, station, frozenset(), frozenset())
-    problem = Problem(mating, build, replace(wishes, fits={**wishes.fits, station: part}))
+    also: tuple[int, ...] = ()
+    if part in problem.domains[station] and station not in wishes.fits:
+        also = (problem.variable(station, part),)
+    else:
+        # Nobody offers it any more, or something else is wished for there: a problem of its own.
+        fits = {**wishes.fits, station: part}
+        problem = Problem(problem.mating, build, replace(wishes, fits=fits), problem.supply)
     least = []
     for strict in (False, True):
-        with Search(problem, strict=strict) as search:
-            least.append(least_change(search))
+        with Search(problem, strict=strict, also=also) as search:
+            least.append(least_change(search, (station,)))
     return Cell(part, build.name, build.car, station, least[0], least[1])

@@ -7,18 +7,22 @@ is the answer.
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from pysat.examples.hitman import Hitman
 
 from .verdicts import Search
 
 
-def least_change(search: Search) -> frozenset[str] | None:
+def least_change(search: Search, fitted: Collection[str] = ()) -> frozenset[str] | None:
     """A smallest set of stations, beside those fitted, whose change makes the wishes workable.
 
+    `fitted` are stations fitted by the search's own assumptions, beside those the wishes name.
     The same for the same catalogue and wishes. None where no plan is workable.
     """
     problem = search.problem
-    free = sorted(s for s in problem.build.fits if s not in problem.wishes.fits)
+    given = {*problem.wishes.fits, *fitted}
+    free = sorted(s for s in problem.build.fits if s not in given)
     if search.solve() is None:
         return None
     with Hitman(solver="g4", htype="sorted") as hitter:

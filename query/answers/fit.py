@@ -153,7 +153,9 @@ def what_fits(ground: Ground, asked: s.WhatFits) -> Report:
         ]
         banned = {p for ban in wishes.bans for p in ban.parts}
         offered = [p for p in offered if p not in banned]
-        choice = choose_kit(ground.mating, offered, [build], station=station, wishes=wishes)
+        choice = choose_kit(
+            ground.mating, offered, [build], station=station, wishes=wishes, supply=supply
+        )
         cells = sorted((rank.row[0] for rank in choice.ranking), key=lambda c: _order(ground, c))
         rows = [_fit_row(ground, build, station, cell) for cell in cells]
         for cell in cells:
@@ -279,7 +281,8 @@ def least(ground: Ground, asked: s.LeastChange) -> Report:
     wishes = ground.resolver.wishes({}, asked.terms, builds[0])
     banned = {p for ban in wishes.bans for p in ban.parts}
     parts = tuple(p for p in parts if p not in banned)
-    choice = choose_kit(ground.mating, parts, builds, station=station, wishes=wishes)
+    supply = ground.resolver.supply(asked.terms)
+    choice = choose_kit(ground.mating, parts, builds, station=station, wishes=wishes, supply=supply)
     rows = []
     for at, rank in enumerate(choice.ranking):
         part = ground.catalogue.parts[rank.part]

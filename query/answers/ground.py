@@ -18,7 +18,7 @@ from ..compose import Composer
 from ..errors import AmbiguousName, Candidate, Problem, QueryError
 from ..format import format_sentence
 from ..names import Entry, resolve_one
-from ..phrases import Name, Span
+from ..phrases import Name, Span, What
 from ..report import Column, Report, ReportKind, Row, Section, Table
 from ..wishes import Resolver
 from ..words import plain, unit_word
@@ -71,14 +71,14 @@ class Ground:
             cautions=cautions,
         )
 
-    def entry(self, name: Name) -> Entry:
-        """The one thing that a name means.
+    def entry(self, name: Name, wanted: Sequence[What] = ()) -> Entry:
+        """The one thing that a name means, of the wanted sorts (by default, of the name's).
 
         Raises:
             UnknownName, AmbiguousName: with the name's place.
         """
         try:
-            return resolve_one(name, self.resolver.index)
+            return resolve_one(name, self.resolver.index, wanted=wanted)
         except AmbiguousName as error:
             chosen = self._plainest(name, error.problem.candidates)
             if chosen is None:

@@ -18,10 +18,12 @@ from .. import syntax as s
 from ..compose import number
 from ..lexicon import about_car
 from ..names import Entry
-from ..phrases import CarName, Name
+from ..phrases import CarName, Name, What
 from ..report import Report, Row, Section, Table
 from ..words import plain
 from .ground import Ground, counted, listed, no_answer, record_text, row, table
+
+_COMPARED: tuple[What, ...] = ("part", "family", "car")
 
 # ---------------------------------------------------------------------- show
 
@@ -236,7 +238,7 @@ def _fits_of(ground: Ground, build: Build) -> Section:
 
 def compare(ground: Ground, asked: s.Compare) -> Report:
     """Values side by side, marked where they differ."""
-    entries = [ground.entry(name) for name in asked.things]
+    entries = [ground.entry(name, _COMPARED) for name in asked.things]
     sorts = {"part" if e.what == "family" else e.what for e in entries}
     if len(sorts) > 1:
         words = listed(f"{e.label} is a {e.what}" for e in entries)
@@ -247,11 +249,7 @@ def compare(ground: Ground, asked: s.Compare) -> Report:
     if sort == "car":
         builds = [stock_build(ground.catalogue, ground.catalogue.cars[e.iri]) for e in entries]
         return _compare_cars(ground, asked, builds)
-    raise no_answer(
-        asked.things[0],
-        f"a {sort} has no values to compare",
-        hint="Ask “what differs between CAR and CAR”, or compare parts",
-    )
+    raise no_answer(asked.things[0], f"a {sort} has no values to compare")
 
 
 def _compare_parts(ground: Ground, asked: s.Compare, entries: Sequence[Entry]) -> Report:
@@ -410,7 +408,7 @@ def _end_difference(ground: Ground, end: EndDifference) -> Iterator[str]:
     for value in end.values:
         label = ground.quantity_label(value.quantity)
         records = [_records(claims) for claims in (value.first, value.second)]
-        if all(records):
+        if all(records) and max(map(len, records)) > 1:
             for which, mine, theirs in (("first", *records), ("second", *reversed(records))):
                 only = [record for record in mine if record not in theirs]
                 if only:

@@ -9,8 +9,8 @@ import jsonschema
 import pytest
 from fastapi.testclient import TestClient
 from knockon.api.app import LONGEST_BODY, create_app
-from knockon.query.report import schema
 from knockon.query.desk import Desk
+from knockon.query.report import schema
 from knockon.reasoner.catalogue import Catalogue
 
 QUESTION = "what else must change if I fit HD hub to Tiny T1 light?"

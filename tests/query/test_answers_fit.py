@@ -6,7 +6,7 @@ import pytest
 from knockon.query.desk import Desk
 from knockon.query.errors import NotOnCar, QueryError
 
-from .conftest import asking, told
+from .desks import asking, told
 
 
 def cells(desk: Desk, question: str, section: int = 0) -> list[tuple[object, ...]]:

@@ -9,7 +9,7 @@ from knockon.query.errors import NothingToFollow
 from knockon.query.render_report import render_report
 from knockon.query.report import Report
 
-from .conftest import asking, told
+from .desks import asking, told
 
 CHANGE = "if I fit HD hub to Tiny T1 light"
 

@@ -9,7 +9,7 @@ import pytest
 from knockon.query.answer import Answer
 from knockon.query.desk import Desk
 
-from .conftest import asking, told
+from .desks import asking, told
 
 CIRCUMFERENCE = 3.05 * (15 * 25.4 + 2 * 205 * 0.70)
 LARGER = 3.05 * (15 * 25.4 + 2 * 235 * 0.75)

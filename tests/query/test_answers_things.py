@@ -8,7 +8,7 @@ from knockon.query.conversation import Conversation
 from knockon.query.desk import Desk
 from knockon.query.report import Report
 
-from .conftest import asking, told
+from .desks import asking, told
 
 
 def test_a_part_is_shown_with_ends_values_sources_and_standings(tiny_desk: Desk) -> None:
