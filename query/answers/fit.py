@@ -227,7 +227,10 @@ def where(ground: Ground, asked: s.WhereFits) -> Report:
     )
     columns = ("car", "station", "how it goes", "what changes or stands against it")
     section = Section(title="Car by car", table=table(columns, rows))
-    return ground.report(asked, summary, (section,), about=(part.iri,), holds=bool(able))
+    return ground.report(
+        asked, summary, (section,), about=(part.iri,), holds=bool(able),
+        cautions=cautions_for(ground.areas(part.stations)),
+    )  # fmt: skip
 
 
 def _where_row(ground: Ground, fitment: Fitment) -> Row:

@@ -6,14 +6,10 @@ A sum that lacks a value answers with which one, of which part, and how to measu
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
 from ...reasoner.build import Build
-from ...reasoner.calculations.gearing import propshaft_speed_rpm
-from ...reasoner.calculations.hooke_joint import equivalent_angle_deg, largest_angle_deg
-from ...reasoner.calculations.propshaft import DERATING, critical_speed_rpm
 from ...reasoner.calculations.speedometer import un_r39_limits
-from ...reasoner.drivetrain import AXLES, Drivetrain, MissingFact, UsedFact, station_iri
+from ...reasoner.drivetrain import Drivetrain, MissingFact, UsedFact, station_iri
 from ...reasoner.interfaces.chords import (
     circle_from_chord,
     measuring_aid,
@@ -25,10 +21,11 @@ from ..report import Report, Section
 from ..words import cautions_for
 from ..words_effects import speed_error_text
 from .ground import Ground, listed, row, table
+from .measures import MEASURES, Worked
 
 _READING_ERROR_MM = 0.2
 """How exactly a calliper is read between bolts."""
-_AREAS = {
+_AREAS: dict[s.Measure, set[str]] = {
     "brake torque split": {"brakes"},
     "propshaft critical speed": {"driveline"},
     "propshaft joint angle": {"driveline"},
@@ -39,22 +36,13 @@ _AREAS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Worked:
-    """What a sum came to: the sentence, further lines, and yes or no where it is one."""
-
-    headline: str
-    lines: tuple[str, ...] = ()
-    holds: bool | None = None
-
-
 def engine_speed(ground: Ground, asked: s.EngineSpeed) -> Report:
     """Engine speed in a gear at a road speed."""
     kmh = float(asked.speed.base)
 
-    def work(drive: Drivetrain) -> _Worked:
+    def work(drive: Drivetrain) -> Worked:
         rpm = drive.engine_speed(asked.gear, kmh)
-        return _Worked(f"{rpm:.0f} rev/min in {s.ORDINALS[asked.gear - 1]} at {asked.speed}")
+        return Worked(f"{rpm:.0f} rev/min in {s.ORDINALS[asked.gear - 1]} at {asked.speed}")
 
     return _sum(ground, asked, asked.car, asked.fits, work)
 
@@ -63,9 +51,9 @@ def road_speed(ground: Ground, asked: s.RoadSpeed) -> Report:
     """Road speed in a gear at an engine speed."""
     rpm = float(asked.engine.base)
 
-    def work(drive: Drivetrain) -> _Worked:
+    def work(drive: Drivetrain) -> Worked:
         kmh = drive.road_speed(asked.gear, rpm)
-        return _Worked(f"{kmh:.1f} km/h in {s.ORDINALS[asked.gear - 1]} at {asked.engine}")
+        return Worked(f"{kmh:.1f} km/h in {s.ORDINALS[asked.gear - 1]} at {asked.engine}")
 
     return _sum(ground, asked, asked.car, asked.fits, work)
 
@@ -74,7 +62,7 @@ def speedometer(ground: Ground, asked: s.Speedometer) -> Report:
     """What the speedometer shows at a true speed."""
     kmh = float(asked.speed.base)
 
-    def work(drive: Drivetrain) -> _Worked:
+    def work(drive: Drivetrain) -> Worked:
         error = drive.speedometer()
         shown, limits = error.shown_kmh(kmh), un_r39_limits(kmh)
         unit = asked.speed.unit if asked.speed.unit in ("mph", "km/h") else "km/h"
@@ -87,16 +75,14 @@ def speedometer(ground: Ground, asked: s.Speedometer) -> Report:
                 f"a converter of {error.converter_ratio:.3f} puts it right"
             )
         lines.append("taking it as right on the car its instruments came in")
-        return _Worked(f"{shown / per:.1f} {unit} at a true {asked.speed}", tuple(lines))
+        return Worked(f"{shown / per:.1f} {unit} at a true {asked.speed}", tuple(lines))
 
     return _sum(ground, asked, asked.car, asked.fits, work)
 
 
 def calculation(ground: Ground, asked: s.Calculation) -> Report:
     """One of the measures of a car."""
-    works = {measure.removesuffix("s"): work for measure, work in _MEASURES.items()}
-    work = works[asked.measure.removesuffix("s")]
-    cautions = cautions_for(_AREAS.get(asked.measure, {"driveline"}))
+    work, cautions = MEASURES[asked.measure], cautions_for(_AREAS[asked.measure])
     return _sum(ground, asked, asked.car, asked.fits, work, cautions=cautions)
 
 
@@ -143,7 +129,7 @@ def _sum(
     asked: s.Calculation | s.EngineSpeed | s.RoadSpeed | s.Speedometer,
     car: CarName,
     fits: Iterable[s.Fitting],
-    work: Callable[[Drivetrain], _Worked],
+    work: Callable[[Drivetrain], Worked],
     *,
     cautions: tuple[str, ...] = (),
 ) -> Report:
@@ -172,7 +158,7 @@ def _sum(
     )
 
 
-def _before(ground: Ground, build: Build, work: Callable[[Drivetrain], _Worked]) -> Section:
+def _before(ground: Ground, build: Build, work: Callable[[Drivetrain], Worked]) -> Section:
     title = f"On {build.name} as it stands"
     try:
         worked = work(Drivetrain(ground.catalogue, build))
@@ -232,127 +218,3 @@ def _missing(
     summary = f"That cannot be worked out: {_lacks(ground, build, missing)}."
     lines = (f"{ground.quantity_label(missing.quantity)}: {ground.measure(missing.quantity)}",)
     return ground.report(asked, summary, (Section(title="Measure", lines=lines),), about=about)
-
-
-# ---------------------------------------------------------------------- the measures
-
-
-def _track_width(drive: Drivetrain) -> _Worked:
-    known = {axle: drive.track(axle) for axle in AXLES}
-    texts = [f"{axle} track {width:.0f} mm" for axle, width in known.items()]
-    return _Worked(listed(texts), ("twice hub position and reach, less offset, plus spacers",))
-
-
-def _rolling_circumference(drive: Drivetrain) -> _Worked:
-    found = {axle: drive.rolling(axle) for axle in AXLES}
-    texts = [f"{axle} {r.nominal_mm:.0f} mm" for axle, r in found.items()]
-    lines = [
-        f"{axle}: {r.least_mm:.0f} to {r.most_mm:.0f} mm by make, load and wear; "
-        f"{r.revs_per_km:.1f} turns a kilometre"
-        for axle, r in found.items()
-    ]
-    return _Worked(f"rolling circumference {listed(texts)}", tuple(lines))
-
-
-def _critical_speed(drive: Drivetrain) -> _Worked:
-    texts, lines = [], []
-    for axle in drive.propshafts():
-        critical = critical_speed_rpm(drive.tube(axle), drive.joint_centres(axle))
-        limit = DERATING * critical
-        texts.append(f"{axle} propshaft {critical:.0f} rev/min")
-        lines.append(f"{axle}: run it to {limit:.0f} rev/min at most ({DERATING:g} of that)")
-        try:
-            kmh = drive.road_speed_of_propshaft(axle, limit)
-            lines.append(f"{axle}: that is reached at {kmh:.0f} km/h")
-            gear = drive.top_gear()
-            rpm, most = drive.engine_speed(gear, kmh), drive.number("engine", "engineMaxSpeed")
-        except MissingFact:
-            continue
-        word = "within the engine's reach" if rpm <= most else "beyond the engine's reach"
-        lines.append(
-            f"{axle}: the engine then turns {rpm:.0f} rev/min in {s.ORDINALS[gear - 1]}, "
-            f"{word} (red field from {most:.0f})"
-        )
-    if not texts:
-        raise MissingFact("jointCentres", station_iri("rear-propshaft"), None)
-    return _Worked(f"critical speed: {listed(texts)}", tuple(lines))
-
-
-def _joint_angle(drive: Drivetrain) -> _Worked:
-    texts, lines = [], []
-    for axle in drive.propshafts():
-        first, second = drive.joint_angles(axle)
-        texts.append(f"{axle} propshaft {first:.1f}° and {second:.1f}°")
-        uneven = equivalent_angle_deg(first, second)
-        lines.append(
-            f"{axle}: with the yokes in line it runs as uneven as one joint at {uneven:.1f}°"
-        )
-        try:
-            speed = propshaft_speed_rpm(
-                100, drive.rolling(axle).nominal_mm, drive.final_drive(axle)
-            )
-        except MissingFact:
-            continue
-        most = largest_angle_deg(speed)
-        lines.append(f"{axle}: at 100 km/h keep each joint below {most:.1f}°")
-    if not texts:
-        raise MissingFact("jointCentres", station_iri("rear-propshaft"), None)
-    return _Worked(f"joint angles seen from the side: {listed(texts)}", tuple(lines))
-
-
-def _clutch_capacity(drive: Drivetrain) -> _Worked:
-    capacity = drive.clutch()
-    lines = [f"new, before it has bedded in: {capacity.new_nm:.0f} N·m"]
-    holds = None
-    try:
-        torque = drive.engine_torque()
-    except MissingFact:
-        return _Worked(f"the clutch holds {capacity.worn_nm:.0f} N·m", tuple(lines))
-    reserve = capacity.reserve(torque)
-    lines.append(f"{reserve:.2f} times the engine's {torque:.0f} N·m (1.2 to 1.5 is usual)")
-    if reserve < 1:
-        holds = False
-        lines.append("it will slip")
-    return _Worked(f"the clutch holds {capacity.worn_nm:.0f} N·m", tuple(lines), holds)
-
-
-def _brake_split(drive: Drivetrain) -> _Worked:
-    split = drive.brake_split()
-    share = 100 * split.front_share
-    lines = (
-        f"at one line pressure the front makes {split.front_nm:.0f} N·m, the rear "
-        f"{split.rear_nm:.0f} N·m",
-        "without a proportioning valve, which takes from the rear at high pressure",
-        "it compares sets of parts; it does not say that one is safe",
-    )
-    return _Worked(f"{share:.1f} % front, {100 - share:.1f} % rear", lines)
-
-
-def _centre_slip(drive: Drivetrain) -> _Worked:
-    if not drive.has("front-final-drive"):
-        raise MissingFact("ratio", station_iri("front-final-drive"), None)
-    slip = drive.slip()
-    lines = [
-        f"front {slip.front_turns_per_km:.0f}, rear {slip.rear_turns_per_km:.0f} propshaft turns "
-        f"a kilometre: {slip.turns_per_km:.1f} apart",
-        f"allowed here: {slip.tolerance_percent:g} %",
-    ]
-    if not slip.within_tolerance:
-        lines.append(
-            f"that takes out the centre differential; locked, the driveline winds up "
-            f"{slip.wind_up_deg_per_m:.0f}° in every metre"
-        )
-    return _Worked(
-        f"{slip.percent:.1f} % across the centre differential", tuple(lines), slip.within_tolerance
-    )
-
-
-_MEASURES: dict[str, Callable[[Drivetrain], _Worked]] = {
-    "track width": _track_width,
-    "rolling circumference": _rolling_circumference,
-    "propshaft critical speed": _critical_speed,
-    "propshaft joint angles": _joint_angle,
-    "clutch torque capacity": _clutch_capacity,
-    "brake torque split": _brake_split,
-    "centre differential slip": _centre_slip,
-}

@@ -7,7 +7,7 @@ from typing import Any
 
 from .. import syntax as s
 from ..report import Report
-from . import fit, identification, naming, reasons, sums, things, unproven
+from . import comparison, fit, identification, naming, reasons, show, sums, unproven
 from .ground import Ground
 
 ANSWERS: dict[type, Callable[[Ground, Any], Report]] = {
@@ -18,11 +18,11 @@ ANSWERS: dict[type, Callable[[Ground, Any], Report]] = {
     s.WhatFits: fit.what_fits,
     s.WhereFits: fit.where,
     s.LeastChange: fit.least,
-    s.Show: things.show,
+    s.Show: show.show,
     s.Unproven: unproven.unproven,
-    s.Compare: things.compare,
+    s.Compare: comparison.compare,
     s.TellApart: identification.tell_from,
-    s.Differences: things.differences,
+    s.Differences: comparison.differences,
     s.Identify: identification.identify_part,
     s.Calculation: sums.calculation,
     s.EngineSpeed: sums.engine_speed,

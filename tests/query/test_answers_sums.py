@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from math import pi
 
 import pytest
 from knockon.query.answer import Answer
 from knockon.query.desk import Desk
+from knockon.reasoner.build import stock_build
+from knockon.reasoner.catalogue import Catalogue
+from knockon.reasoner.effects import find_effects
+from knockon.reasoner.errors import CatalogueRefused
 
+from . import driveline
 from .desks import asking, told
 
 CIRCUMFERENCE = 3.05 * (15 * 25.4 + 2 * 205 * 0.70)
@@ -184,3 +190,29 @@ def test_a_plan_that_changes_nothing_known_says_nothing(tiny_desk: Desk) -> None
     answer = tiny_desk.ask("what else must change if I fit HD hub to Tiny T1 light?")
     assert isinstance(answer, Answer)
     assert all(plan.effects == () for plan in answer.plans)
+
+
+def test_a_build_does_not_differ_from_itself(sums_desk: Desk) -> None:
+    for car in sums_desk.catalogue.cars.values():
+        build = stock_build(sums_desk.catalogue, car)
+        assert find_effects(sums_desk.catalogue, build, build) == ()
+
+
+@pytest.mark.parametrize(
+    ("stated", "wrong", "words"),
+    [
+        ("ko:gear5 0.8", "ko:gear5 80", "Fifth gear ratio: one number from 0.3 to 12."),
+        (
+            "ko:wheelOffset 40",
+            "ko:wheelOffset 400",
+            "Wheel offset: one number from -150 to 150 mm.",
+        ),
+        ('"205/70R15"', '"205"', "Tyre size: one text such as 205/70R15."),
+        ("ko:pistonsPerSide 1", "ko:pistonsPerSide 1.5", "Pistons on one side of the rotor"),
+    ],
+)
+def test_a_value_no_part_has_is_refused(
+    build_tiny: Callable[..., Catalogue], stated: str, wrong: str, words: str
+) -> None:
+    with pytest.raises(CatalogueRefused, match=re.escape(words)):
+        build_tiny(driveline.DATA.replace(stated, wrong, 1), driveline.STATIONS)
