@@ -1,0 +1,1 @@
+"""Keep a catalogue: change sets, a store with history, sheets in, findings, previews."""
