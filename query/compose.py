@@ -168,8 +168,8 @@ class Composer:
 
     def line(self, knock_on: KnockOn) -> Line:
         """The verdict on one station."""
-        chain = knock_on.chain
-        steps = chain.steps if chain else ()
+        steps = list(dict.fromkeys(s for chain in knock_on.chains for s in chain.steps))
+        held = dict.fromkeys(s for chain in knock_on.chains for s in chain.held)
         last = [s for s in steps if s.station == knock_on.station]
         forced_by = dict.fromkeys(o for s in last for o in s.origin)
         return Line(
@@ -181,7 +181,8 @@ class Composer:
             options=tuple(map(self.part, knock_on.options)),
             forced_by=tuple(map(self.thing, forced_by)),
             because=tuple(map(self.step, steps)),
-            while_keeping=tuple(map(self.thing, chain.held)) if chain else (),
+            chains=tuple(tuple(map(steps.index, chain.steps)) for chain in knock_on.chains),
+            while_keeping=tuple(map(self.thing, held)),
         )
 
     def check(self, check: Check) -> CheckNote:

@@ -135,8 +135,8 @@ def reason_text(reason: Reason, catalogue: Catalogue) -> str:
         ReasonKind.KEEP: f"keep the {subject}" + (f" ({other})" if reason.other else ""),
         ReasonKind.JOINT: f"{subject} must mate",
         ReasonKind.UNPROVEN: f"{subject} is not proven",
-        ReasonKind.REQUIREMENT: f"{subject} requires {other}",
-        ReasonKind.EXCLUSION: f"{subject} excludes {other}",
+        ReasonKind.REQUIREMENT: f"{subject} need {other}",
+        ReasonKind.EXCLUSION: f"{subject} rule out {other}",
         ReasonKind.MATCHED_SET: f"{subject} is only used complete",
         ReasonKind.LIMIT: reason.subject,
     }

@@ -7,7 +7,7 @@ before the donor before the order book when prices are equal.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
 
@@ -76,7 +76,7 @@ class Supply:
         described = catalogue.parts[part]
         if described.rework_of:
             if OriginKind.REWORK in self.kinds:
-                yield from self._reworked(catalogue, station, described.rework_of, present)
+                yield from self._reworked(catalogue, station, part, present)
             return
         needed = catalogue.stations[station].quantity
         listed = self.prices.get(part, described.price)
@@ -93,14 +93,18 @@ class Supply:
             yield _priced(OriginKind.NEW, listed, needed)
 
     def _reworked(
-        self, catalogue: Catalogue, station: str, base: str, present: str | None
+        self, catalogue: Catalogue, station: str, part: str, present: str | None
     ) -> Iterable[Origin]:
-        """The part that is there costs nothing to rework but work; any other must be got first."""
+        """What is there is reworked for the price of the work; any other must be got first."""
+        described = catalogue.parts[part]
+        base = described.rework_of
+        listed = self.prices.get(part, described.price) or Decimal(0)
+        work = listed * catalogue.stations[station].quantity
         if present == base:
-            yield Origin(OriginKind.REWORK, Decimal(0), base)
+            yield Origin(OriginKind.REWORK, work, base)
             return
         for origin in self.origins(catalogue, station, base, present)[:1]:
-            yield Origin(OriginKind.REWORK, origin.price, base, origin.condition, origin.priced)
+            yield replace(origin, kind=OriginKind.REWORK, name=base, price=origin.price + work)
 
 
 def _priced(kind: OriginKind, each: Decimal | None, count: int, condition: str = "") -> Origin:
