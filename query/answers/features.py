@@ -8,14 +8,17 @@ from rapidfuzz import fuzz, process
 
 from ...reasoner.observations import Observation, ObservationKind
 from ...reasoner.readings import Reading, UnreadableError, read
-from ...reasoner.witness import MODEL_YEAR, THERE
+from ...reasoner.witness import MODEL_YEAR, NOT_THERE, THERE
 from .. import syntax as s
-from ..errors import AmbiguousName, Candidate, Problem
+from ..errors import Problem
 from ..phrases import FeatureName, Name
 from ..quantities import Quantity
-from ..spelling import key_of
+from ..spelling import key_of, words_of
 from ..words import plain, unit_word
 from .ground import Ground, NoAnswer, no_answer
+
+_WORDS = {ObservationKind.FEATURE}
+"""Kinds that are read as a word and not as a number."""
 
 
 def reading_of(
@@ -49,13 +52,10 @@ def _serial_series(ground: Ground, candidates: Sequence[str], sort: Name) -> Obs
     if not series:
         raise no_answer(sort, "no serial number tells these parts apart")
     if len(series) > 1:
-        problem = Problem(
-            "there are several number series: say which",
-            sort.span,
-            candidates=tuple(Candidate(o.iri, "part", o.label) for o in series),
-            hint=f"Write for example: 41200 {series[0].label}",
-        )
-        raise AmbiguousName(problem)
+        labels = tuple(o.label for o in series)
+        hint = f"Write for example: 41200 {labels[0]}"
+        message = "there are several number series: say which"
+        raise NoAnswer(Problem(message, sort.span, nearest=labels, hint=hint))
     return series[0]
 
 
@@ -64,17 +64,16 @@ def _feature(
 ) -> tuple[Reading, str]:
     observations = ground.witness.observations(candidates)
     if amount is None:
-        matches = [
-            (o, answer) for o in observations for answer in o.answers if _says(o, answer, what.text)
-        ]
-        if len({o.iri for o, _ in matches}) == 1:
+        answers = [(o, answer) for o in observations for answer in o.answers]
+        matches = [(o, answer) for o, answer in answers if _says(o, answer, what.text)]
+        matches = matches or [(o, a) for o, a in answers if _hints(what.text, o.label, a)]
+        if len(matches) == 1:
             seen, answer = matches[0]
             return read(seen, answer), f"{what}: {seen.label} {answer}"
-        found = [o for o, _ in matches] or [
-            o for o in observations if key_of(what.text) in _names(ground, o)
-        ]
+        found = list(dict.fromkeys(o for o, _ in matches)) or _named(ground, observations, what)
         raise _unknown_feature(what, observations, found)
-    named = [o for o in observations if key_of(what.text) in _names(ground, o)]
+    kinds = {ObservationKind.MEASURE} if amount.unit else set(ObservationKind) - _WORDS
+    named = _named(ground, [o for o in observations if o.kind in kinds], what)
     if len(named) != 1:
         raise _unknown_feature(what, observations, named)
     seen = named[0]
@@ -83,13 +82,30 @@ def _feature(
     return read(seen, f"{value:f}"), said.rstrip()
 
 
+def _named(
+    ground: Ground, observations: Iterable[Observation], what: FeatureName
+) -> list[Observation]:
+    """Observations of that name; failing that, those whose name has all of its words."""
+    known = list(observations)
+    named = [o for o in known if key_of(what.text) in _names(ground, o)]
+    return named or [o for o in known if _hints(what.text, o.label)]
+
+
+def _hints(phrase: str, label: str, answer: str = "") -> bool:
+    """Whether every word of a phrase is in a name (and some are in the answer, if there is one)."""
+    wanted, of_answer = set(words_of(phrase)), set(words_of(answer))
+    if answer in (THERE, NOT_THERE) or (answer and not wanted & of_answer):
+        return False
+    return bool(wanted) and wanted <= of_answer | set(words_of(label))
+
+
 def _says(seen: Observation, answer: str, phrase: str) -> bool:
     """Whether a phrase gives this answer: “cartridge”, “cartridge bearing”, “no speed port”."""
     wanted = key_of(phrase)
     forms = {answer, f"{answer} {seen.label}", f"{seen.label} {answer}"}
     if answer == THERE:
         forms = {seen.label, f"with {seen.label}", *seen.synonyms}
-    elif "not" in answer.split() and THERE in seen.answers:
+    elif answer == NOT_THERE:
         forms = {f"no {seen.label}", *(f"no {name}" for name in seen.synonyms)}
     return wanted in {key_of(form) for form in forms}
 
@@ -106,15 +122,14 @@ def _names(ground: Ground, seen: Observation) -> set[str]:
 
 def _unknown_feature(
     what: FeatureName, observations: Iterable[Observation], found: Sequence[Observation]
-) -> NoAnswer | AmbiguousName:
+) -> NoAnswer:
     if len(found) > 1:
-        candidates = tuple(Candidate(o.iri, "part", o.label, detail=o.how) for o in found)
         message = f"“{what}” may mean {len(found)} things to look at"
-        return AmbiguousName(Problem(message, what.span, candidates=candidates))
+        return NoAnswer(Problem(message, what.span, nearest=tuple(o.label for o in found)))
     labels = []
     for seen in observations:
         labels.append(seen.label)
-        labels += [a for a in seen.answers if a != THERE and "not" not in a.split()]
+        labels += [a for a in seen.answers if a not in (THERE, NOT_THERE)]
     near = process.extract(what.text, list(dict.fromkeys(labels)), scorer=fuzz.WRatio, limit=5)
     message = f"nothing to look at is called “{what}”"
     if found:

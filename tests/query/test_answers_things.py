@@ -140,3 +140,15 @@ def test_a_feature_nobody_knows_gets_the_nearest(tiny_desk: Desk) -> None:
     with pytest.raises(NoAnswer) as caught:
         tiny_desk.ask("identify hub with 27 teath")
     assert caught.value.problem.nearest
+
+
+def test_words_that_only_one_name_has_are_enough(tiny_desk: Desk) -> None:
+    report = asking(tiny_desk)("identify hub with circle 120 mm")
+    assert report.holds is True
+    assert "circle diameter of the hub-face" in told(report)
+
+
+def test_words_that_several_names_have_are_asked_back(tiny_desk: Desk) -> None:
+    with pytest.raises(NoAnswer) as caught:
+        tiny_desk.ask("identify hub with number 5")
+    assert caught.value.problem.nearest
