@@ -179,7 +179,10 @@ class Session:
             self.screen.write(job_sheet(answer, number))
             return
         if not 1 <= number <= len(answer.plans):
-            raise NoSuchPlan(f"The last answer has {len(answer.plans) or 'no'} plans.")
+            count = len(answer.plans)
+            raise NoSuchPlan(
+                f"The last answer has {count or 'no'} plan{'' if count == 1 else 's'}."
+            )
         self.screen.write(render_plan(answer, number, width=self.screen.width(), paint=self.paint))
 
     def _units(self, argument: str) -> None:

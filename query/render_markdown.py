@@ -11,6 +11,7 @@ from ..reasoner.errors import KnockonError
 from .answer import Answer, CheckNote, PartRef, PlanNote
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|])")
+_TURNED = {"must": "must change", "choice": "becomes a choice", "keeps": "keeps its part"}
 _BLANK = "______________"
 
 
@@ -90,8 +91,8 @@ def _check(check: CheckNote) -> Iterator[str]:
     if check.ends_it:
         yield "    - If it does not fit, nothing else will do: do not order."
     elif check.turns:
-        turned = ", ".join(f"{t.station.label} {t.then} (not {t.now})" for t in check.turns)
-        yield f"    - If it does not fit, ask again: {_text(turned)}."
+        turned = ", ".join(f"{t.station.label} {_TURNED[t.then]}" for t in check.turns)
+        yield f"    - If it does not fit: {_text(turned)}. Ask again before ordering."
 
 
 def _parts(plan: PlanNote) -> Iterator[str]:
