@@ -104,7 +104,7 @@ def _node(line: Line) -> Node:
         line.station.iri,
         line.station.label,
         "must" if line.verdict == "must" else "choice",
-        tuple(map(_named, line.options)),
+        tuple("taken off" if part.iri is None else _named(part) for part in line.options),
         _named(line.now),
         line.quantity,
         line.strictly is not None and line.strictly != line.verdict,

@@ -52,6 +52,7 @@ def _lines(answer: Answer, plan: PlanNote, number: int) -> Iterator[str]:
     yield f"- Catalogue: {answer.catalogue[:12]}; the weakest fact this rests on is {plan.standing}"
     yield from _section("Check before ordering", _checks(answer, plan))
     yield from _section("Parts", _parts(plan))
+    yield from _section("Made to measure", _made(plan))
     yield from _section("Renew as well (one-use and consumables)", _consumables(plan))
     yield from _section("Order of work", _work(plan))
     yield from _section("Blank off", (f"- ☐ {_text(b.label)}" for b in plan.blanks))
@@ -98,13 +99,12 @@ def _check(check: CheckNote) -> Iterator[str]:
 def _parts(plan: PlanNote) -> Iterator[str]:
     rows = []
     for changed in plan.parts:
-        made = f" (made to {', '.join(changed.made_to)})" if changed.made_to else ""
         priced = "" if changed.price_eur is None else f"{changed.price_eur:.2f}"
         rows.append(
             (
                 "" if changed.part.iri is None else str(changed.quantity),
                 changed.part.number or "",
-                ("none" if changed.part.iri is None else changed.part.label) + made,
+                "none" if changed.part.iri is None else changed.part.label,
                 changed.station.label,
                 changed.origin,
                 priced if changed.part.iri else "",
@@ -113,6 +113,13 @@ def _parts(plan: PlanNote) -> Iterator[str]:
         )
     heads = ("Qty", "Number", "Part", "Where on the car", "From", "EUR", "Takes the place of")
     yield from _table(heads, rows)
+
+
+def _made(plan: PlanNote) -> Iterator[str]:
+    for changed in plan.parts:
+        if changed.made_to:
+            yield f"- {_text(_named(changed.part))}, {_text(changed.station.label)}:"
+            yield from (f"    - {_text(measure)}" for measure in changed.made_to)
 
 
 def _consumables(plan: PlanNote) -> Iterator[str]:
