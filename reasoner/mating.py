@@ -69,7 +69,7 @@ class Mating:
         self.catalogue = catalogue
         self._kinds = kinds()
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
-        self._works = _works_meetings(catalogue)
+        self._works = works_meetings(catalogue)
 
     def meet(self, joint: Joint, parts: Sequence[Part | None]) -> tuple[Mate, ...]:
         """What comes of `parts` (in the order of `joint.stations`) at `joint`.
@@ -323,7 +323,7 @@ def _cannot_make(open_value: OpenValue, wanted: Value) -> Finding:
     )
 
 
-def _works_meetings(
+def works_meetings(
     catalogue: Catalogue,
 ) -> dict[tuple[str, tuple[tuple[str, ...], ...]], tuple[str, ...]]:
     """Which ends left the works together, by joint, and who says so."""
