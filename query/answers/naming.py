@@ -7,15 +7,19 @@ from .. import syntax as s
 from ..report import Report, Section
 from ..wishes import with_fits
 from ..words import finding_text
-from .ground import Ground, listed
+from .ground import Ground, listed, no_answer
 
 
 def named_build(ground: Ground, asked: s.Let) -> Build:
     """The build that a sentence names.
 
     Raises:
-        QueryError: the car or a part is not known, or has no place.
+        QueryError: the car or a part is not known or has no place, or the name is a car's.
     """
+    taken = ground.resolver.index.matches(asked.alias.text, ("car", "generation"))
+    if taken:
+        message = f"“{asked.alias}” is the name of {taken[0].label}: choose another"
+        raise no_answer(asked.alias, message)
     build = ground.resolver.build(asked.car)
     fits = ground.resolver.fittings(asked.fits, build)
     return with_fits(build, fits, asked.alias.text)

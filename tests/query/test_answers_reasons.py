@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from knockon.query.answers.ground import NoAnswer
 from knockon.query.conversation import Conversation
 from knockon.query.desk import Desk
 from knockon.query.errors import NothingToFollow
@@ -146,3 +147,8 @@ def test_a_named_build_is_used_by_its_name_in_its_conversation_only(tiny_desk: D
     assert isinstance(fits, Report)
     assert fits.holds is True
     assert Conversation().builds == {}
+
+
+def test_a_build_cannot_take_the_name_of_a_car(tiny_desk: Desk) -> None:
+    with pytest.raises(NoAnswer):
+        tiny_desk.ask("let tiny t1 light be Tiny T1 light with HD hub")
