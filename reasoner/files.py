@@ -31,12 +31,16 @@ def catalogue_files(ontology: Path, data: Path) -> tuple[TextFile, ...]:
     Raises:
         CatalogueFileError: a folder is missing or holds no such file, or a file cannot be read.
     """
-    found: list[TextFile] = []
-    for folder, is_ontology in ((ontology, True), (data, False)):
-        for path in _paths(folder):
-            name = f"{folder.resolve().name}/{path.relative_to(folder).as_posix()}"
-            found.append(TextFile(name, _text_of(path), is_ontology))
-    return tuple(found)
+    return (*folder_files(ontology, is_ontology=True), *folder_files(data))
+
+
+def folder_files(folder: Path, is_ontology: bool = False) -> tuple[TextFile, ...]:
+    """The Turtle and TriG files below one folder. Raises as `catalogue_files`."""
+    top = folder.resolve().name
+    return tuple(
+        TextFile(f"{top}/{path.relative_to(folder).as_posix()}", _text_of(path), is_ontology)
+        for path in _paths(folder)
+    )
 
 
 def _paths(folder: Path) -> Iterable[Path]:

@@ -16,7 +16,7 @@ from typing import Any, Final, Literal, TypeAlias, get_args
 from rdflib import URIRef
 
 from ..errors import KnockonError
-from .quads import LooseQuad, NotAStatement, Quad, in_order, line, read_lines, whole
+from .quads import LooseQuad, NotAStatement, Quad, in_order, line, moved, read_lines, whole
 
 State: TypeAlias = Literal["draft", "accepted", "undone"]
 
@@ -127,8 +127,14 @@ def apply(quads: AbstractSet[Quad], change: ChangeSet) -> frozenset[Quad]:
 
 def invert(change: ChangeSet) -> ChangeSet:
     """The change that takes `change` back; still a draft, on the version that `change` made."""
-    turned = replace(change, added=change.removed, removed=change.added, state="draft")
-    turned = replace(turned, undoes=change.id)
+    turned = replace(
+        change,
+        added=change.removed,
+        removed=change.added,
+        base=moved(change.base, change.added, change.removed),
+        state="draft",
+        undoes=change.id,
+    )
     return replace(turned, id=_id(turned))
 
 
