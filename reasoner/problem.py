@@ -18,6 +18,7 @@ from .build import Build, joints_of
 from .catalogue import Catalogue, Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import NO_END, PROVEN, EndKey, Mating, end_key
+from .sums import at_most
 from .supply import Origin, Supply
 
 
@@ -87,6 +88,9 @@ class SumLimit:
 class Problem:
     """The clauses, with the variable for each part at each station.
 
+    `sums` are the limits on money and hours, and `sum_clauses` the same for a solver that knows
+    no sums.
+
     `domains[station]` lists what may sit there, the present part first. `groups[reason]` is the
     switch of each reason.
     """
@@ -99,6 +103,7 @@ class Problem:
         self.origins: dict[tuple[str, str], tuple[Origin, ...]] = {}
         self.operations: dict[str, int] = {}
         self.sums: list[SumLimit] = []
+        self.sum_clauses: list[list[int]] = []
         self.catalogue: Catalogue = mating.catalogue
         self.joints: tuple[Joint, ...] = joints_of(self.catalogue, build)
         self.clauses: list[list[int]] = []
@@ -173,17 +178,24 @@ class Problem:
             self._group(Reason(ReasonKind.LIMIT, ban.words), refused)
         if self.wishes.budget is not None:
             reason = Reason(ReasonKind.LIMIT, f"at most {self.wishes.budget:f} EUR")
-            terms = [(v, self.cents(s, p)) for (s, p), v in self._variables.items()]
-            self._add_sum(reason, terms, self.wishes.budget)
+            costs = [
+                [(self.variable(s, p), cents) for p in parts if (cents := self.cents(s, p))]
+                for s, parts in self.domains.items()
+            ]
+            self._add_sum(reason, costs, self.wishes.budget)
         if self.wishes.hours is not None:
             reason = Reason(ReasonKind.LIMIT, f"at most {self.wishes.hours:f} hours")
             self.add_operations()
-            self._add_sum(reason, self.hour_terms(), self.wishes.hours)
+            self._add_sum(reason, [[t] for t in self.hour_terms()], self.wishes.hours)
 
-    def _add_sum(self, reason: Reason, terms: list[tuple[int, int]], most: Decimal) -> None:
+    def _add_sum(self, reason: Reason, numbers: list[list[tuple[int, int]]], most: Decimal) -> None:
         switch = self.groups[reason] = self._new()
+        numbers = [[term for term in number if term[1]] for number in numbers]
         bound = int((most * 100).to_integral_value(ROUND_HALF_UP))
-        self.sums.append(SumLimit(switch, tuple(t for t in terms if t[1]), bound))
+        terms = tuple(term for number in numbers for term in number)
+        self.sums.append(SumLimit(switch, terms, bound))
+        encoded = at_most([n for n in numbers if n], bound, self._new)
+        self.sum_clauses.extend([-switch, *clause] for clause in encoded)
 
     def cents(self, station: str, part: str | None) -> int:
         """What it costs to have `part` at `station`; nothing for what is already there."""

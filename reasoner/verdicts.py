@@ -17,7 +17,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from .engine import Engine, SatEngine
+from .engine import SatEngine
 from .problem import Problem, Reason
 
 
@@ -51,15 +51,10 @@ class Search:
     def __init__(self, problem: Problem, *, strict: bool, also: Sequence[int] = ()) -> None:
         self.problem = problem
         self.base = [*problem.assumptions(strict=strict), *also]
-        self._engine: Engine
-        if problem.sums:
-            # Loading CP-SAT takes longer than most questions; few of them limit a sum.
-            from .sum_engine import SumEngine
-
-            self._engine = SumEngine(problem.clauses, problem.top, problem.sums)
-        else:
-            present = [problem.kept(station) for station in problem.build.fits]
-            self._engine = SatEngine(problem.clauses, present)
+        self._engine = SatEngine(
+            [*problem.clauses, *problem.sum_clauses],
+            [problem.kept(station) for station in problem.build.fits],
+        )
 
     def __enter__(self) -> Search:
         return self

@@ -134,13 +134,21 @@ def workable_builds(case: SmallCase, *, strict: bool) -> Iterator[dict[str, str 
     """Every workable plan, by trying all of them."""
     catalogue, wishes = case.catalogue, case.wishes
     mating = Mating(catalogue)
-    domains = Problem(mating, case.build, wishes).domains
+    problem = Problem(mating, case.build, wishes)
+    domains = problem.domains
     stations = list(domains)
     for choice in product(*domains.values()):
         plan = dict(zip(stations, choice, strict=True))
         if any(plan[s] != p for s, p in wishes.fits.items()):
             continue
         if any(plan[s] != case.build.fits[s] for s in wishes.keeps):
+            continue
+        if wishes.budget is not None:
+            cost = sum(problem.cents(s, p) for s, p in plan.items())
+            if cost > wishes.budget * 100:
+                continue
+        banned = {p for ban in wishes.bans for p in ban.parts}
+        if any(p in banned and p != case.build.fits[s] for s, p in plan.items()):
             continue
         if _holds(catalogue, mating, plan, strict=strict):
             yield plan
