@@ -157,12 +157,31 @@ class TurnNote(Value):
     then: Word
 
 
+class ToMeasure(Value):
+    """One value to read off a part in hand; told back, it is answered with (`in_hand`)."""
+
+    end: Thing
+    part: PartRef
+    property: Thing
+    unit: str = ""
+    how: str = ""
+
+
+class ToOfferUp(Value):
+    """Two ends to hold against one another, where nobody has tried them together."""
+
+    ends: tuple[Thing, ...]
+    parts: tuple[PartRef, ...]
+
+
 class CheckNote(Value):
     """Something to measure or try before ordering."""
 
     joint: Thing
     meetings: tuple[MeetingNote, ...]
     measure: tuple[str, ...]
+    values: tuple[ToMeasure, ...] = ()
+    offer_up: tuple[ToOfferUp, ...] = ()
     turns: tuple[TurnNote, ...] = Field(description="verdicts that change if it does not fit")
     ends_it: bool = Field(description="whether nothing is workable if it does not fit")
 

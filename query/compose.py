@@ -36,6 +36,7 @@ from .answer import (
     WayNote,
     Word,
 )
+from .compose_checks import ends_to_offer_up, values_to_measure
 from .words import cautions_for, finding_text, plain, reason_text, unit_word
 
 _WORDS = {Verdict.MUST: "must", Verdict.CHOICE: "choice", Verdict.KEEPS: "keeps"}
@@ -195,6 +196,8 @@ class Composer:
             joint=self.thing(check.joint),
             meetings=tuple(map(self.meeting, check.meetings)),
             measure=tuple(measure),
+            values=values_to_measure(self, check.meetings),
+            offer_up=ends_to_offer_up(self, check.meetings),
             turns=tuple(
                 TurnNote(station=self.thing(t.station), now=_word(t.now), then=_word(t.then))
                 for t in check.turns
@@ -208,9 +211,7 @@ class Composer:
             if quantity is not None:
                 yield f"{quantity.label}: {quantity.measure_by or 'measure it'}"
         for name in mate.disputed:
-            quantity = self.catalogue.quantities.get(name)
-            label = quantity.label if quantity else name
-            yield f"{label}: sources differ; measure it on the part in hand"
+            yield self._dispute(mate, name)
         if not any(f.needs for f in mate.findings) and not mate.disputed:
             yield "not tried yet: offer the parts up to one another before ordering"
 
