@@ -229,6 +229,20 @@ class Composer:
             ),
         )
 
+    def _dispute(self, mate: Mate, name: str) -> str:
+        """Every value stated for one quantity, with who states it, and what to do about it."""
+        described = self.catalogue.quantities.get(name)
+        said = [
+            f"{note.value}{f' {note.unit}' if note.unit else ''} "
+            f"({'; '.join(f'{c.source}, {c.standing}' for c in note.cited)})"
+            for end in mate.ends
+            if end is not None and len(self.catalogue.ends[end].claims.get(name, ())) > 1
+            for claim in self.catalogue.ends[end].claims[name]
+            for note in [self._claimed(self.catalogue.ends[end], "", name, claim)]
+        ]
+        label = described.label if described else name
+        return f"{label}: sources differ: {' against '.join(said)}; measure it on the part in hand"
+
     def answer(self, cascade: Cascade, question: str, plans: tuple[PlanNote, ...] = ()) -> Answer:
         """The whole answer."""
         build, wishes = cascade.build, cascade.wishes

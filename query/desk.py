@@ -25,6 +25,9 @@ from .repair import with_correction
 from .report import Report
 from .wishes import Resolver
 
+AIMS = ("parts", "cost", "hours", "irreversible", "unproven")
+"""What plans can have little of, in the usual order."""
+
 
 class Desk:
     """Answers sentences over one catalogue. Safe to share between threads for asking."""
@@ -52,9 +55,17 @@ class Desk:
         return Resolver(self.catalogue, self.index, builds, self.stock)
 
     def ask(
-        self, text: str | bytes, *, plans: int = 3, talk: Conversation | None = None
+        self,
+        text: str | bytes,
+        *,
+        plans: int = 3,
+        order: tuple[str, ...] = (),
+        talk: Conversation | None = None,
     ) -> Answer | Report:
         """The answer to one sentence, with up to `plans` plans.
+
+        `order` names what plans should have little of, most important first, out of "parts",
+        "cost", "hours", "irreversible" and "unproven"; what it leaves out follows in this order.
 
         `talk` is the conversation it belongs to: what “and if …” goes on from and where `let`
         keeps its builds. It is changed only if the sentence is answered.
@@ -66,7 +77,7 @@ class Desk:
         try:
             sound = self._resolver(talk).sound
             sentence = in_full(parse(text, sound), talk.last)
-            reply = self._answer(sentence, plans, talk)
+            reply = self._answer(sentence, plans, order, talk)
             talk.heard(sentence)
             return reply
         except QueryError as error:
@@ -82,10 +93,13 @@ class Desk:
         self._resolver(talk).sound(sentence)
         return format_sentence(sentence)
 
-    def _answer(self, sentence: s.Sentence, plans: int, talk: Conversation) -> Answer | Report:
+    def _answer(
+        self, sentence: s.Sentence, plans: int, order: tuple[str, ...], talk: Conversation
+    ) -> Answer | Report:
         resolver = self._resolver(talk)
         if isinstance(sentence, s.KnockOns | s.Checks | s.UnprovenIf):
-            return self._knock_ons(resolver, sentence.change, format_sentence(sentence), plans)
+            question = format_sentence(sentence)
+            return self._knock_ons(resolver, sentence.change, question, plans, order)
         # Most sentences ask for a whole change; only the others need all this.
         from .answers.ground import Ground
         from .answers.naming import named_build
@@ -97,7 +111,14 @@ class Desk:
             talk.name(sentence.alias.text, named_build(ground, sentence))
         return report
 
-    def _knock_ons(self, resolver: Resolver, change: s.Change, question: str, most: int) -> Answer:
+    def _knock_ons(
+        self,
+        resolver: Resolver,
+        change: s.Change,
+        question: str,
+        most: int,
+        order: tuple[str, ...],
+    ) -> Answer:
         build = resolver.build(change.car)
         fits = resolver.fittings(change.fits, build)
         wishes = resolver.wishes(fits, change.terms, build)
@@ -106,10 +127,11 @@ class Desk:
         if not cascade.workable or most == 0:
             return self.composer.answer(cascade, question)
         # Loading the optimiser takes longer than most questions; only plans need it.
-        from ..reasoner.plans import find_plans
+        from ..reasoner.plans import USUAL_ORDER, Aim, find_plans
         from .compose_plan import plan_notes
 
         points = {branch.station for way in cascade.ways for branch in way.branches}
         problem = Compiled(self.mating, build, wishes, supply)
-        found = find_plans(problem, most=most, points=points)
+        aims = tuple(map(Aim, order)) or USUAL_ORDER
+        found = find_plans(problem, most=most, order=aims, points=points)
         return self.composer.answer(cascade, question, plan_notes(self.composer, found, build))

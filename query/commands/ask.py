@@ -11,6 +11,7 @@ import click
 
 from ...reasoner.errors import KnockonError
 from ..conversation import Conversation
+from ..desk import AIMS
 from ..errors import QueryError, render_error
 from ..faces import FORMS, Face, Form, shown
 from ..page import unpainted
@@ -43,6 +44,13 @@ from .styles import UnitChoice, style_of, style_options
     help="How many plans to work out.",
 )
 @click.option(
+    "--order",
+    default="",
+    metavar="AIM,AIM…",
+    help="What plans should have little of, most important first: parts, cost, hours, "
+    "irreversible, unproven.",
+)
+@click.option(
     "--plan",
     type=click.IntRange(1, 20),
     default=1,
@@ -60,6 +68,7 @@ def ask(
     after: str,
     full: bool,
     plans: int,
+    order: str,
     plan: int,
     width: int | None,
     units: UnitChoice,
@@ -71,9 +80,10 @@ def ask(
     """
     text = " ".join(question)
     form = "json" if as_json else form
+    aims = _aims(order)
     desk = open_desk(data, shop)
     try:
-        answer = desk.ask(text, plans=max(plans, plan), talk=Conversation.after(after))
+        answer = desk.ask(text, plans=max(plans, plan), order=aims, talk=Conversation.after(after))
     except QueryError as error:
         if form in ("json", "jsonld"):
             click.echo(json.dumps(error.as_data(), ensure_ascii=False, indent=2), err=True)
@@ -91,3 +101,12 @@ def ask(
         sys.exit(1 if says_no(answer) else BAD_QUESTION)
     click.echo(shown_answer, nl=False)
     sys.exit(1 if says_no(answer) else 0)
+
+
+def _aims(order: str) -> tuple[str, ...]:
+    aims = tuple(word.strip().lower() for word in order.split(",") if word.strip())
+    unknown = [aim for aim in aims if aim not in AIMS]
+    if unknown or len(set(aims)) < len(aims):
+        said = f"“{unknown[0]}” is none of them" if unknown else "one of them is said twice"
+        raise click.BadParameter(f"{said}; there are {', '.join(AIMS)}", param_hint="--order")
+    return aims
