@@ -15,6 +15,7 @@ from .terms import KO, SCHEMA, local_name
 Table = dict[Node, list[Node]]
 
 _NEVER_IN_A_RING = {
+    KO.supersededBy: "each would have taken the other's place",
     KO.basedOn: "each would have to be built from the other",
     KO.after: "each would have to be done before the other",
     KO.reworkOf: "each would have to be made from the other",

@@ -208,32 +208,31 @@ def test_a_family_that_gives_its_parts_a_part_for_a_station_is_named() -> None:
     assert "every odd sitsAt TW-100 (says drawings)" in fault.facts
 
 
-def test_supersession_in_a_ring_is_refused_with_the_whole_ring() -> None:
-    (fault,) = _refused(
-        part("TH-28", "light-hub", "b", " ; ko:supersededBy part:TH-29")
-        + part("TH-29", "light-hub", "c", " ; ko:supersededBy part:TH-27")
-        + "part:TH-27 ko:supersededBy part:TH-28 ."
-    )
+RING = (
+    "ko:over a owl:ObjectProperty , owl:TransitiveProperty , owl:IrreflexiveProperty .",
+    "part:TH-27 ko:over part:TH-30 . part:TH-30 ko:over part:TW-100 . part:TW-100 ko:over part:TH-27 .",
+    "part:TS-27 ko:over part:TS-30 . part:TS-30 ko:over part:TS-27 .",
+)
+
+
+def test_a_ring_that_cannot_be_is_refused_with_the_whole_ring() -> None:
+    (fault,) = _refused(RING[1], RING[0])
     assert fault.rule == "prp-irp"
-    assert fault.what == "TH-27, TH-28 and TH-29 stand in “supersededBy” to one another in a ring"
+    assert fault.what == "TH-27, TH-30 and TW-100 stand in “over” to one another in a ring"
     assert fault.facts == (
-        "TH-27 supersededBy TH-28 (says drawings)",
-        "TH-28 supersededBy TH-29 (says drawings)",
-        "TH-29 supersededBy TH-27 (says drawings)",
+        "TH-27 over TH-30 (says drawings)",
+        "TH-30 over TW-100 (says drawings)",
+        "TW-100 over TH-27 (says drawings)",
     )
 
 
-def test_a_part_superseded_by_itself_is_refused() -> None:
-    (fault,) = _refused("part:TH-27 ko:supersededBy part:TH-27 .")
-    assert fault.what == "TH-27 cannot stand in “supersededBy” to itself"
+def test_a_car_based_on_itself_is_refused() -> None:
+    (fault,) = _refused("car:tiny ko:basedOn car:tiny .")
+    assert fault.what == "tiny cannot stand in “basedOn” to itself"
 
 
 def test_two_rings_are_told_apart() -> None:
-    faults = _refused(
-        "part:TH-27 ko:supersededBy part:TH-30 . part:TH-30 ko:supersededBy part:TH-27 ."
-        "part:TW-100 ko:supersededBy part:TW-120 . part:TW-120 ko:supersededBy part:TW-100 ."
-    )
-    assert [f.node for f in faults] == ["TH-27", "TW-100"]
+    assert [f.node for f in _refused(RING[1] + RING[2], RING[0])] == ["TH-27", "TS-27"]
 
 
 def test_ends_that_mate_and_clash_are_refused_with_both_claims() -> None:

@@ -171,6 +171,21 @@ def test_cars_based_on_one_another_in_a_ring_are_refused() -> None:
     assert "in a ring: one → two → three → one" in fault.what
 
 
+def test_supersession_in_a_ring_is_refused_with_the_whole_ring() -> None:
+    fault = _one(
+        added(
+            part("TH-28", "light-hub", "b", " ; ko:supersededBy part:TH-29")
+            + part("TH-29", "light-hub", "c", " ; ko:supersededBy part:TH-27")
+            + "part:TH-27 ko:supersededBy part:TH-28 ."
+        )
+    )
+    assert "in a ring: TH-27 → TH-28 → TH-29 → TH-27; each would have taken" in fault.what
+
+
+def test_a_part_superseded_by_itself_is_refused() -> None:
+    assert "TH-27 → TH-27" in _one(added("part:TH-27 ko:supersededBy part:TH-27 .")).what
+
+
 def test_work_that_must_come_before_itself_is_refused() -> None:
     work = "".join(
         f'op:{a} a ko:Operation ; skos:prefLabel "{a}" ; ko:hours 1.0 ; ko:after op:{b} .\n'
