@@ -139,8 +139,8 @@ class Problem:
 
     def plan_of(self, model: Iterable[int]) -> dict[str, str | None]:
         """The part at each station in a solver's model."""
-        chosen = (self._meanings[v] for v in model if v > 0 and v in self._meanings)
-        return dict(sorted(chosen))
+        meanings = self._meanings  # made station by station, so a model names them in that order
+        return dict(meanings[v] for v in model if v in meanings)
 
     def fresh(self) -> int:
         """A variable nothing else uses, for a solver's own clauses."""

@@ -132,10 +132,12 @@ def find_verdicts(
     with it the options, never the verdicts.
     """
     with Search(problem, strict=strict, also=also) as search:
-        if search.solve() is None:
+        plan = search.solve()
+        if plan is None:
             return Verdicts(False, {})
         stations = [s for s in problem.build.fits if s not in problem.wishes.fits]
-        must = _must_change(search, stations)
+        changed = search.changed(plan)
+        must = _must_change(search, [s for s in stations if s in changed])
         ways, complete = _all_ways(search, most_ways)
         options = _options(search, ways)
     if complete:
@@ -151,7 +153,7 @@ def find_verdicts(
 
 
 def _must_change(search: Search, stations: Sequence[str]) -> set[str]:
-    """The stations that no workable plan keeps. One plan speaks for every station it keeps."""
+    """Those of `stations` that no workable plan keeps. One plan speaks for all that it keeps."""
     waiting = list(stations)
     must: set[str] = set()
     while waiting:
@@ -199,14 +201,22 @@ def options_in_way(
     held = [problem.kept(s) for s in problem.build.fits if s not in way]
     seen: dict[str, set[str | None]] = {station: set() for station in way}
     for station in sorted(way):
-        for part in problem.domains[station]:
-            if part in seen[station] or part == problem.build.fits[station]:
-                continue
-            plan = search.solve([*held, *given, problem.variable(station, part)])
-            if plan is not None:
-                # One plan answers for all stations at once.
-                for other in way:
-                    seen[other].add(plan[other])
+        while True:
+            waiting = [
+                problem.variable(station, part)
+                for part in problem.domains[station]
+                if part not in seen[station] and part != problem.build.fits[station]
+            ]
+            if not waiting:
+                break
+            # Any part not seen yet will do, and one plan answers for all stations at once.
+            gate = problem.fresh()
+            search.forbid([-gate, *waiting])
+            plan = search.solve([*held, *given, gate])
+            if plan is None:
+                break
+            for other in way:
+                seen[other].add(plan[other])
     return {s: tuple(p for p in problem.domains[s] if p in seen[s]) for s in sorted(way)}
 
 
