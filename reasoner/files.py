@@ -9,11 +9,20 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
+from typing import Final
 
 from .errors import CatalogueFileError
 
 SUFFIXES = (".ttl", ".trig")
 """Turtle for the vocabulary, TriG for facts inside the graphs of their sources."""
+
+STORE: Final = "quads"
+"""The database's folder inside the folder of a store (see `upkeep/store.py`)."""
+
+
+def is_store(folder: Path) -> bool:
+    """Whether a folder is a catalogue's store, and not its text."""
+    return (folder / STORE / "CURRENT").is_file()
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,8 +19,7 @@ from pyoxigraph import Literal as Text
 from rdflib import Literal, URIRef
 from rdflib.term import BNode, Node
 
-from .files import catalogue_files, fingerprint
-from .load import default_cache, demo_folder, ontology_folder
+from .load import default_cache, stated
 from .reading import Facts, Triple, read_facts
 
 Term: TypeAlias = NamedNode | BlankNode | Text
@@ -36,11 +35,11 @@ def load_graphs(data: Path | None = None, cache: Path | None = None) -> Store:
         CatalogueFileError: a file cannot be read or parsed.
         CatalogueRefused: the data breaks a shape or contradicts itself.
     """
-    files = catalogue_files(ontology_folder(), data or demo_folder())
-    kept = (cache or default_cache()) / f"{fingerprint(files)[:32]}-{_code_stamp()}.nq"
-    found = _recall(kept)
+    version, read = stated(data)
+    found = _recall(_kept(version, cache))
     if found is not None:
         return found
+    version, files = read()
     # Only a catalogue that may be served is queried, so it is closed and checked all the same.
     from .closure import close
     from .validate import check_shapes
@@ -48,7 +47,7 @@ def load_graphs(data: Path | None = None, cache: Path | None = None) -> Store:
     facts = read_facts(files)
     derived = close(facts)
     check_shapes(facts, derived)
-    return _remember(kept, graphs_of(facts, derived))
+    return _remember(_kept(version, cache), graphs_of(facts, derived))
 
 
 def graphs_of(facts: Facts, derived: Iterable[Triple]) -> Store:
@@ -84,6 +83,10 @@ def _term(node: Node) -> Term:
             return Text(str(node), language=node.language)
         return Text(str(node), datatype=NamedNode(str(node.datatype)) if node.datatype else None)
     return BlankNode(str(node)) if isinstance(node, BNode) else NamedNode(str(node))
+
+
+def _kept(version: str, cache: Path | None) -> Path:
+    return (cache or default_cache()) / f"{version[:32]}-{_code_stamp()}.nq"
 
 
 def _code_stamp() -> str:

@@ -10,14 +10,16 @@ from __future__ import annotations
 import os
 import pickle
 import tempfile
+from collections.abc import Callable
 from hashlib import sha256
 from importlib import resources
 from pathlib import Path
+from typing import TypeAlias
 
 import platformdirs
 
 from .catalogue import Catalogue
-from .files import TextFile, catalogue_files, fingerprint
+from .files import TextFile, catalogue_files, fingerprint, folder_files, is_store
 
 _FORMAT = "2"
 """Changes when what is kept changes its shape."""
@@ -45,14 +47,53 @@ def default_cache() -> Path:
 def load_catalogue(data: Path | None = None, cache: Path | None = None) -> Catalogue:
     """The catalogue in folder `data` (the demo by default), checked and closed.
 
+    `data` holds either text files or a store.
+
     Raises:
-        CatalogueFileError: a file cannot be read or parsed.
+        CatalogueFileError: a file cannot be read or parsed, or the store cannot be opened.
         CatalogueRefused: the data breaks a shape or contradicts itself.
     """
-    files = catalogue_files(ontology_folder(), data or demo_folder())
-    version = fingerprint(files)
-    kept = (cache or default_cache()) / f"{version[:32]}-{_code_stamp()}.catalogue"
+    version, read = stated(data)
+    return _recall(_kept(version, cache)) or load_texts(*read(), cache)
+
+
+def load_texts(version: str, files: tuple[TextFile, ...], cache: Path | None = None) -> Catalogue:
+    """The catalogue that `files` state, remembered. Raises `CatalogueRefused`."""
+    kept = _kept(version, cache)
     return _recall(kept) or _remember(kept, build_catalogue(version, files))
+
+
+Texts: TypeAlias = tuple[str, tuple[TextFile, ...]]
+"""The version of a catalogue and its files, the vocabulary among them."""
+
+
+def stated(data: Path | None = None) -> tuple[str, Callable[[], Texts]]:
+    """The version of what `data` states (the demo by default), and a way to read it.
+
+    A store may have moved on until it is read; what is read says its own version.
+
+    Raises:
+        CatalogueFileError: a file cannot be read, or the store cannot be opened.
+    """
+    folder = data or demo_folder()
+    if not is_store(folder):
+        files = catalogue_files(ontology_folder(), folder)
+        version = fingerprint(files)
+        return version, lambda: (version, files)
+    from .upkeep.store import stored_files, stored_version
+
+    ontology = folder_files(ontology_folder(), is_ontology=True)
+
+    def read() -> Texts:
+        now, facts = stored_files(folder)
+        return version_in_store(ontology, now), (*ontology, *facts)
+
+    return version_in_store(ontology, stored_version(folder)), read
+
+
+def version_in_store(ontology: tuple[TextFile, ...], facts: str) -> str:
+    """The version of a catalogue of this vocabulary and a store's version of the facts."""
+    return fingerprint((*ontology, TextFile("store", facts, ontology=False)))
 
 
 def build_catalogue(version: str, files: tuple[TextFile, ...]) -> Catalogue:
@@ -67,6 +108,10 @@ def build_catalogue(version: str, files: tuple[TextFile, ...]) -> Catalogue:
     derived = close(facts)
     check_shapes(facts, derived)
     return assemble(version, facts, derived)
+
+
+def _kept(version: str, cache: Path | None) -> Path:
+    return (cache or default_cache()) / f"{version[:32]}-{_code_stamp()}.catalogue"
 
 
 def _code_stamp() -> str:

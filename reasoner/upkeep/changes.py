@@ -6,6 +6,7 @@ Pure values and functions; `store.py` makes them last.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Collection, Iterable, Iterator
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
@@ -17,6 +18,8 @@ from rdflib import URIRef
 
 from ..errors import KnockonError
 from .quads import LooseQuad, NotAStatement, Quad, in_order, line, moved, read_lines, whole
+
+_WHEN = re.compile(r"\d{4}-[01]\d-[0-3]\dT[0-2]\d:[0-5]\d:[0-5]\dZ")
 
 State: TypeAlias = Literal["draft", "accepted", "undone"]
 
@@ -223,6 +226,10 @@ def from_json(text: str) -> ChangeSet:
         said = [f"lacks {', '.join(missing)}"] if missing else []
         said += [f"has unknown {', '.join(strange)}"] if strange else []
         raise ChangeRefused(f"the change set {' and '.join(said)}")
+    if not _WHEN.fullmatch(found["when"]):
+        raise ChangeRefused(
+            f"“when” is “{found['when']}”; write it as 2024-05-01T12:00:00Z, in UTC"
+        )
     state = found.get("state", "draft")
     if state not in get_args(State):
         raise ChangeRefused(f"the state is “{state}”; it may be {', '.join(get_args(State))}")

@@ -16,13 +16,14 @@ from rdflib import Literal, URIRef
 
 from .quads import KEPT_GRAPHS, Quad, from_store, to_store
 
-FORMAT: Final = 1
+FORMAT: Final = 2
 """The layout that this code writes; `upgrade.py` brings older ones here."""
 
 WORDS: Final = f"{KEPT_GRAPHS}ns#"
 ABOUT: Final = ox.NamedNode(f"{KEPT_GRAPHS}about")
 HISTORY: Final = ox.NamedNode(f"{KEPT_GRAPHS}history")
 
+_CHANGES = f"{KEPT_GRAPHS}change/"
 _XSD = "http://www.w3.org/2001/XMLSchema#"
 _STAND_IN = f"{KEPT_GRAPHS}as-stated#"
 
@@ -34,7 +35,25 @@ def word(name: str) -> ox.NamedNode:
 
 def change_node(number: int) -> ox.NamedNode:
     """The node of the history's entry `number`."""
-    return ox.NamedNode(f"{KEPT_GRAPHS}change/{number}")
+    return ox.NamedNode(f"{_CHANGES}{number}")
+
+
+def number_of(node: object) -> int:
+    """The number in a node of the history; 0 for any other node."""
+    text = node.value.removeprefix(_CHANGES) if isinstance(node, ox.NamedNode) else ""
+    return int(text) if text.isdecimal() else 0
+
+
+def said_of_itself(store: ox.Store, name: str) -> str:
+    """What a store says of itself under this name, or ""."""
+    found = store.quads_for_pattern(ABOUT, word(name), None, ABOUT)
+    return next((q.object.value for q in found if isinstance(q.object, ox.Literal)), "")
+
+
+def format_of(store: ox.Store) -> int:
+    """The number of a store's layout; 0 if it is no store of ours."""
+    text = said_of_itself(store, "format")
+    return int(text) if text.isdecimal() else 0
 
 
 def about(**said: str) -> list[ox.Quad]:

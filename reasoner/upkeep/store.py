@@ -8,53 +8,44 @@ any number read, each the state that was last accepted when it opened.
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
-import time
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final
 
 import pyoxigraph as ox
 from rdflib import URIRef
 
-from ..errors import KnockonError
+from ..files import TextFile, is_store
 from .changes import (
     ChangeConflicts,
     ChangeRefused,
     ChangeSet,
     Key,
+    State,
     conflicts,
     draft,
     effective,
 )
-from .durable import sync_folder
-from .history import Entry, change_of, entries, entry_quads, net, state_quad
-from .layout import ABOUT, FORMAT, about, is_fact, packed, unpacked, update_text, word
+from .history import (
+    Entry,
+    all_numbers,
+    change_at,
+    entry_at,
+    entry_of,
+    entry_quads,
+    net,
+    numbers_where,
+    state_quad,
+)
+from .layout import FORMAT, about, format_of, is_fact, packed, said_of_itself, unpacked, update_text
+from .opening import PATIENCE, StoreError, StoreFormat, build_store, open_to_read, open_to_write
 from .quads import NotAStatement, Quad, moved, to_store, version_of, whole
-
-QUADS: Final = "quads"
-"""The database's folder inside a store's folder."""
+from .text import quads_in, text_files
 
 _SHORTEST = 6
-_PATIENCE = 10.0
-_PAUSE = 0.05
-
-
-class StoreError(KnockonError):
-    """A store that cannot be opened, or is asked for what it does not have."""
-
-
-class StoreBusy(StoreError):
-    """Another process is writing to the store."""
-
-
-class StoreFormat(StoreError):
-    """The store was laid out by an older or a newer knockon."""
+_TRIES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,29 +58,25 @@ class Beginning:
     version: str
 
 
-def is_store(folder: Path) -> bool:
-    """Whether a folder is a store."""
-    return (folder / QUADS / "CURRENT").is_file()
-
-
 class CatalogueStore:
     """An open store; made by `reading` and `writing`."""
 
     def __init__(self, folder: Path, store: ox.Store) -> None:
         self.folder = folder
         self._store = store
-        if not self._about("format"):
-            raise StoreError(f"{folder} is not a store of knockon; it says nothing of itself")
-        found = int(self._about("format"))
+        found = format_of(store)
+        if found == 0:
+            raise StoreError(folder, "not a store of knockon; it says nothing of itself")
         if found < FORMAT:
             raise StoreFormat(
-                f"{folder} is laid out as format {found}, and this knockon reads {FORMAT}; "
-                f"run: knockon store upgrade {folder}"
+                folder,
+                f"laid out as format {found}, and this knockon reads {FORMAT}; "
+                f"run: knockon store upgrade --data {folder}",
             )
         if found > FORMAT:
             raise StoreFormat(
-                f"{folder} is laid out as format {found} by a newer knockon; "
-                f"this one reads {FORMAT}"
+                folder,
+                f"laid out as format {found} by a newer knockon; this one reads {FORMAT}",
             )
 
     @property
@@ -106,13 +93,18 @@ class CatalogueStore:
         """Every fact, in no order."""
         return (unpacked(q) for q in self._store if is_fact(q))
 
+    @property
+    def edits(self) -> int:
+        """How many edits were accepted."""
+        return int(self._about("edits"))
+
     def history(self) -> tuple[Entry, ...]:
         """What was accepted, oldest first."""
-        return entries(self._store)
+        return tuple(entry_at(self._store, number) for number in all_numbers(self._store))
 
     def change(self, entry: Entry) -> ChangeSet:
         """The change set of an entry, with its statements."""
-        return change_of(self._store, entry)
+        return change_at(self._store, entry.number)
 
     def entry(self, name: str) -> Entry:
         """The entry with this number, or whose id begins so.
@@ -120,44 +112,51 @@ class CatalogueStore:
         Raises:
             StoreError: there is none, or more than one.
         """
-        known = self.history()
-        for each in known:
-            if name in (str(each.number), each.id):
-                return each
-        near = [e for e in known if len(name) >= 4 and e.id.startswith(name)]
+        edits = self.edits
+        near = numbers_where(self._store, "id", name)
+        if not near and name.isdecimal() and 0 < int(name) <= edits:
+            near = [int(name)]
+        if not near and len(name) >= _SHORTEST:
+            near = [e.number for e in self.history() if e.id.startswith(name)]
         if len(near) == 1:
-            return near[0]
-        have = f"there are 1 to {len(known)}" if known else "nothing was accepted yet"
-        raise StoreError(f"no change is called “{name}”; {have}")
-
-    def versions(self) -> tuple[str, ...]:
-        """The first version, then the one after each entry."""
-        return (self.beginning.version, *(entry.after for entry in self.history()))
+            return entry_at(self._store, near[0])
+        have = f"there are 1 to {edits}" if edits else "nothing was accepted yet"
+        raise StoreError(self.folder, f"no change is called “{name}”; {have}")
 
     def point(self, name: str) -> int:
         """After how many entries the store was as `name` says: a number, `now`, or a version.
 
+        Where the store came back to an earlier version, the latest time counts.
+
         Raises:
             StoreError: there was no such version, or several begin so.
         """
-        known = self.versions()
+        edits = self.edits
         if name == "now":
-            return len(known) - 1
-        if name.isdecimal() and len(name) < _SHORTEST and int(name) < len(known):
+            return edits
+        if name.isdecimal() and int(name) <= edits:
             return int(name)
+        exact = self._points(name)
+        if exact:
+            return exact[-1]
+        known = [self.beginning.version, *(entry.after for entry in self.history())]
         near = {v for v in known if len(name) >= _SHORTEST and v.startswith(name)}
         if len(near) == 1:
             return max(i for i, v in enumerate(known) if v in near)
         raise StoreError(
+            self.folder,
             f"no version is called “{name}”; say a number from 0 (as the store began) to "
-            f"{len(known) - 1}, now, or the first {_SHORTEST} digits of a version"
+            f"{edits}, now, or the first {_SHORTEST} digits of a version",
         )
+
+    def _points(self, version: str) -> list[int]:
+        first = [0] if version == self.beginning.version else []
+        return first + numbers_where(self._store, "after", version)
 
     def between(self, first: int, last: int) -> tuple[frozenset[Quad], frozenset[Quad]]:
         """What was stated after `last` entries and not after `first`, and the other way round."""
         low, high = sorted((first, last))
-        steps = self.history()[low:high]
-        added, removed = net(self.change(entry) for entry in steps)
+        added, removed = net(change_at(self._store, n) for n in range(low + 1, high + 1))
         return (added, removed) if first <= last else (removed, added)
 
     def conflicts_of(self, change: ChangeSet) -> tuple[ChangeSet, Collection[Quad]]:
@@ -171,13 +170,12 @@ class CatalogueStore:
         for quads in (change.added, change.removed):
             if whole(quads) != set(quads):
                 raise NotAStatement("the change set's records do not have the names they should")
-        known = self.versions()
-        if change.base not in known:
+        points = self._points(change.base)
+        if not points:
             raise ChangeRefused(
                 f"the edit was made on version {change.base[:12]}, which this store never had"
             )
-        at = max(i for i, version in enumerate(known) if version == change.base)
-        added, removed = self.between(at, len(known) - 1)
+        added, removed = self.between(points[-1], self.edits)
         now = self._at(change.touched)
         met = conflicts(change, now, added, removed)
         if met:
@@ -199,38 +197,27 @@ class CatalogueStore:
         Raises:
             ChangeConflicts, ChangeRefused, NotAStatement: nothing was changed; see `conflicts_of`.
         """
-        history = self.history()
-        for entry in history:
-            if entry.id == change.id:
-                raise ChangeRefused(f"change {change.id} is accepted already, as {entry.number}")
+        have = numbers_where(self._store, "id", change.id)
+        if have:
+            raise ChangeRefused(f"change {change.id} is accepted already, as number {have[0]}")
         left, _ = self.conflicts_of(change)
-        before = self.version
+        before, edits = self.version, self.edits
         after = moved(before, left.added, left.removed)
-        left = replace(left, state="accepted")
-        made = Entry(
-            number=len(history) + 1,
-            id=left.id,
-            who=left.who,
-            when=left.when,
-            why=left.why,
-            source=left.source,
-            state=left.state,
-            undoes=left.undoes,
-            before=before,
-            after=after,
-            added=len(left.added),
-            removed=len(left.removed),
-        )
-        gone, new = _states_after(made, history)
+        made = entry_of(edits + 1, left, before, after, "accepted")
+        old, new = self._states_after(made)
         self._store.update(
             update_text(
                 added=[
                     *map(packed, left.added),
                     *entry_quads(made, left),
                     *new,
-                    *about(version=after),
+                    *about(version=after, edits=str(edits + 1)),
                 ],
-                removed=[*map(packed, left.removed), *gone, *about(version=before)],
+                removed=[
+                    *map(packed, left.removed),
+                    *old,
+                    *about(version=before, edits=str(edits)),
+                ],
             )
         )
         self._store.flush()
@@ -252,9 +239,22 @@ class CatalogueStore:
             draft(who, when, why, entry.source, change.removed, change.added, entry.after, entry.id)
         )
 
+    def _states_after(self, made: Entry) -> tuple[list[ox.Quad], list[ox.Quad]]:
+        """How the states of earlier entries turn: what is undone, and what is in force again."""
+        old: list[ox.Quad] = []
+        new: list[ox.Quad] = []
+        state: State = "undone"
+        target = made.undoes
+        while found := numbers_where(self._store, "id", target) if target else []:
+            entry = entry_at(self._store, found[0])
+            old.append(state_quad(entry.number, entry.state))
+            new.append(state_quad(entry.number, state))
+            state = "accepted" if state == "undone" else "undone"
+            target = entry.undoes
+        return old, new
+
     def _about(self, name: str) -> str:
-        found = self._store.quads_for_pattern(ABOUT, word(name), None, ABOUT)
-        return next((q.object.value for q in found if isinstance(q.object, ox.Literal)), "")
+        return said_of_itself(self._store, name)
 
     def _at(self, keys: Iterable[Key]) -> frozenset[Quad]:
         return frozenset(
@@ -271,21 +271,6 @@ def _iri(node: URIRef) -> ox.NamedNode:
     return found
 
 
-def _states_after(made: Entry, history: tuple[Entry, ...]) -> tuple[list[ox.Quad], list[ox.Quad]]:
-    """How the states of earlier entries change: undone, or in force again."""
-    gone, new = [], []
-    state, target = "undone", made.undoes
-    while target:
-        entry = next((e for e in history if e.id == target), None)
-        if entry is None:
-            break
-        gone.append(state_quad(entry.number, entry.state))
-        new.append(state_quad(entry.number, state))
-        state = "accepted" if state == "undone" else "undone"
-        target = entry.undoes
-    return gone, new
-
-
 def create(folder: Path, quads: Collection[Quad], who: str, when: str, why: str) -> str:
     """A new store that begins with these facts; its version. It is there whole or not at all.
 
@@ -294,32 +279,13 @@ def create(folder: Path, quads: Collection[Quad], who: str, when: str, why: str)
     """
     version = version_of(quads)
     said = {"begunBy": who, "begunWhen": when, "begunWhy": why, "begunAs": version}
-    kept = [*map(packed, quads), *about(format=str(FORMAT), version=version, **said)]
+    kept = [*map(packed, quads), *about(format=str(FORMAT), version=version, edits="0", **said)]
     build_store(folder, kept)
     return version
 
 
-def build_store(folder: Path, kept: Iterable[ox.Quad]) -> None:
-    """A new store's folder from all that it keeps. Raises as `create`."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise StoreError(f"{folder} is there already; name a folder that is new or empty")
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    made = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}."))
-    try:
-        store = ox.Store(str(made / QUADS))
-        store.bulk_extend(kept)
-        store.flush()
-        del store
-        made.chmod(0o755)
-        os.replace(made, folder)
-    except BaseException:
-        shutil.rmtree(made, ignore_errors=True)
-        raise
-    sync_folder(folder.parent)
-
-
 @contextmanager
-def writing(folder: Path, patience: float = _PATIENCE) -> Iterator[CatalogueStore]:
+def writing(folder: Path, patience: float = PATIENCE) -> Iterator[CatalogueStore]:
     """Open a store to edit it; only one process can at a time.
 
     Raises:
@@ -335,23 +301,6 @@ def writing(folder: Path, patience: float = _PATIENCE) -> Iterator[CatalogueStor
         del kept._store  # lets go of the lock
 
 
-def open_to_write(folder: Path, patience: float = _PATIENCE) -> ox.Store:
-    """The database itself. Raises as `writing`."""
-    _must_be_store(folder)
-    until = time.monotonic() + patience
-    while True:
-        try:
-            return ox.Store(str(folder / QUADS))
-        except OSError as error:
-            if "lock" not in str(error).lower():
-                raise StoreError(f"{folder} cannot be opened to write: {error}") from None
-            if time.monotonic() >= until:
-                raise StoreBusy(
-                    f"another process is writing to {folder}; try again when it is done"
-                ) from None
-        time.sleep(_PAUSE)
-
-
 @contextmanager
 def reading(folder: Path) -> Iterator[CatalogueStore]:
     """Open a store as it was last accepted; nothing can be written, and nobody is kept waiting.
@@ -359,26 +308,42 @@ def reading(folder: Path) -> Iterator[CatalogueStore]:
     Raises:
         StoreError: it is no store, or cannot be opened.
     """
-    _must_be_store(folder)
-    kept = CatalogueStore(folder, _open_to_read(folder))
+    kept = CatalogueStore(folder, open_to_read(folder))
     try:
         yield kept
     finally:
         del kept._store
 
 
-def _open_to_read(folder: Path) -> ox.Store:
-    # While another process writes, a file may be replaced between being listed and being opened.
-    for again in range(20):
+def stated_in(folder: Path) -> tuple[str, frozenset[Quad]]:
+    """The version of what a catalogue states, and all of it; the catalogue is text or a store.
+
+    The version is the one that a change set names as its base.
+
+    Raises:
+        CatalogueFileError: a file or the store cannot be read.
+        NotAStatement: text states something outside any source, or a record is not a value.
+    """
+    if not is_store(folder):
+        quads = quads_in(folder)
+        return version_of(quads), quads
+    for again in range(_TRIES):
         try:
-            return ox.Store.read_only(str(folder / QUADS))
-        except OSError as error:
-            if again == 19:
-                raise StoreError(f"{folder} cannot be opened: {error}") from None
-        time.sleep(_PAUSE)
+            with reading(folder) as store:
+                return store.version, frozenset(store.quads())
+        except OSError as error:  # a writer tidied a file away while it was read
+            if again == _TRIES - 1:
+                raise StoreError(folder, f"cannot be read: {error}") from None
     raise AssertionError("unreachable")
 
 
-def _must_be_store(folder: Path) -> None:
-    if not is_store(folder):
-        raise StoreError(f"{folder} is not a store; make one with: knockon store init {folder}")
+def stored_version(folder: Path) -> str:
+    """The version of what a store states. Raises `StoreError`."""
+    with reading(folder) as store:
+        return store.version
+
+
+def stored_files(folder: Path) -> tuple[str, tuple[TextFile, ...]]:
+    """The version of what a store states, and that as text files. Raises `StoreError`."""
+    version, quads = stated_in(folder)
+    return version, text_files(quads, folder.resolve().name)

@@ -18,7 +18,7 @@ import pyoxigraph as ox
 from rdflib import URIRef
 
 from ..errors import KnockonError
-from ..files import SUFFIXES, TextFile, folder_files
+from ..files import SUFFIXES, TextFile, folder_files, is_store
 from ..reading import read_facts
 from ..terms import local_name
 from .changes import ChangeConflicts, ChangeRefused, ChangeSet, conflicts, effective
@@ -114,7 +114,7 @@ def write_folder(quads: Iterable[Quad], folder: Path) -> int:
                 )
     if folder.exists() and not folder.is_dir():
         raise FolderRefused(f"{folder} is a file; name a folder")
-    if (folder / "quads").exists():
+    if is_store(folder):
         raise FolderRefused(f"{folder} is a store; export into another folder")
     written = set()
     for file in text_files(quads):
