@@ -50,8 +50,10 @@ def _pilot(first: EndValues, second: EndValues, tolerances: Tolerances) -> Findi
         return finding
     spigot, bore = (a, b) if first.side == "external" else (b, a)
     if bore < spigot:
-        return replace(finding, note=f"the bore is {plain(spigot - bore)} too small for the spigot")
-    return replace(finding, note=f"a centring ring {plain(spigot)} to {plain(bore)} is wanted")
+        return replace(
+            finding, note=f"the bore is {plain(spigot - bore)} mm too small for the spigot"
+        )
+    return replace(finding, note=f"a centring ring {plain(spigot)} to {plain(bore)} mm is wanted")
 
 
 KIND = Kind(NAME, rule, remedies=("centring ring", "spacer", "adapter", "redrill"))

@@ -20,7 +20,7 @@ def rule(ends: Sequence[EndValues], tolerances: Tolerances) -> tuple[Finding, ..
     >>> calliper = EndValues("inner", {"step": ({"from": -20, "to": 60, "radius": 182},)})
     >>> bounds = {"clearance": Decimal(3), "axialClearance": Decimal(0)}
     >>> rule([wheel, calliper], bounds)[-1].note
-    'fouls by 8 mm from -20 to 60 mm along the axis: radius 174 over 182'
+    'fouls by 8 mm from -20 to 60 mm along the axis: radius 174 mm over 182 mm'
     """
     first, second = two(ends, NAME)
     margin_wanted = bound(tolerances, NAME, "clearance")
@@ -53,7 +53,7 @@ def rule(ends: Sequence[EndValues], tolerances: Tolerances) -> tuple[Finding, ..
         return (sides, clear)
     margin = tightest.gap - margin_wanted
     where = f"from {plain(tightest.start)} to {plain(tightest.stop)} mm along the axis"
-    radii = f"radius {plain(tightest.outer_radius)} over {plain(tightest.inner_radius)}"
+    radii = f"radius {plain(tightest.outer_radius)} mm over {plain(tightest.inner_radius)} mm"
     clears = "fouls" if tightest.gap < 0 else "clears"
     note = f"{clears} by {plain(abs(tightest.gap))} mm {where}: {radii}"
     mine, other = tightest.outer_radius, tightest.inner_radius

@@ -49,7 +49,7 @@ def _centres(
     finding = within(quantity, first, second, grace + travel)
     if not travel or finding.outcome is Outcome.UNPROVEN:
         return finding
-    note = f"slots let the bolts stand {plain(travel)} off"
+    note = f"slots let the bolts stand {plain(travel)} mm off"
     return Finding(
         quantity,
         finding.outcome,

@@ -78,11 +78,11 @@ def goes_into(
     margin = room + grace
     note = ""
     if margin < 0:
-        note = f"the external size is {plain(-room)} too large"
+        note = f"the external size is {plain(-room)} mm too large"
     elif slack is not None:
         margin = min(margin, slack - room)
         if margin < 0:
-            note = f"loose by {plain(room)}, at most {plain(slack)} allowed"
+            note = f"loose by {plain(room)} mm, at most {plain(slack)} mm allowed"
     outcome = Outcome.MATES if margin >= 0 else Outcome.CLASHES
     return Finding(quantity, outcome, relation, a, b, slack, margin, note=note)
 

@@ -44,7 +44,7 @@ def test_a_bore_smaller_than_the_spigot_never_seats() -> None:
 def test_a_larger_bore_wants_a_centring_ring_and_its_sizes_are_given() -> None:
     found = by_quantity(compare("BoltCircle", [hub(), wheel(pilot=72.6)], of("BoltCircle")))
     assert found["pilot"].outcome is CLASHES
-    assert found["pilot"].note == "a centring ring 66.1 to 72.6 is wanted"
+    assert found["pilot"].note == "a centring ring 66.1 to 72.6 mm is wanted"
 
 
 def test_six_bolts_do_not_go_on_five_although_the_circle_is_the_same() -> None:
