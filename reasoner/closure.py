@@ -22,6 +22,7 @@ from .terms import KO
 
 _LITERALS_THAT_MATTER = (OWL.hasValue, OWL.maxCardinality, OWL.maxQualifiedCardinality)
 _WORDS_THAT_START_A_RULE = (str(OWL), str(RDFS))
+_TYPES_THAT_START_NONE = (OWL.Thing, OWL.Restriction, OWL.NamedIndividual, OWL.AnnotationProperty)
 
 
 def close(facts: Facts) -> frozenset[Triple]:
@@ -75,7 +76,7 @@ class _Engine(OWLRL_Semantics):  # type: ignore[misc]
         """Every rule starts from an axiom: a word of OWL or RDFS as predicate or as type."""
         _, predicate, obj = t
         word = obj if predicate == RDF.type else predicate
-        if str(word).startswith(_WORDS_THAT_START_A_RULE):
+        if str(word).startswith(_WORDS_THAT_START_A_RULE) and word not in _TYPES_THAT_START_NONE:
             # In its first round the engine would list all blank nodes, one by one against all.
             super().rules(t, cycle_num + 1)
 
