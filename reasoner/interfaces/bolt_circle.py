@@ -26,7 +26,7 @@ def rule(ends: Sequence[EndValues], tolerances: Tolerances) -> tuple[Finding, ..
     ...                                "pilot": Decimal("67.1")})
     >>> bounds = {"circleDiameter": Decimal("0.2"), "pilotSlack": Decimal("0.3")}
     >>> [f.note for f in rule([hub, wheel], bounds) if f.note]
-    ['a centring ring 60.1 to 67.1 is wanted']
+    ['a centring ring 60.1 to 67.1 mm is wanted']
     """
     first, second = two(ends, NAME)
     return tuple(_findings(first, second, tolerances))

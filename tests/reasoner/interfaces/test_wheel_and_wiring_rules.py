@@ -38,7 +38,7 @@ def test_114_3_and_115_are_two_circles() -> None:
 def test_a_bore_smaller_than_the_spigot_never_seats() -> None:
     found = by_quantity(compare("BoltCircle", [wheel(pilot=64), hub()], of("BoltCircle")))["pilot"]
     assert found.outcome is CLASHES
-    assert "2.1 too small" in found.note
+    assert "2.1 mm too small" in found.note
 
 
 def test_a_larger_bore_wants_a_centring_ring_and_its_sizes_are_given() -> None:
