@@ -1,25 +1,33 @@
 """The `knockon` command.
 
 Exit codes: 0 answered; 1 the answer is no (nothing is workable, it does not fit); 2 the question or
-an option is wrong; 3 the catalogue cannot be read or was refused.
+an option is wrong; 3 the catalogue cannot be read or was refused; 4 a fault of knockon itself.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import sys
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any, Final
 
 import click
 
 from .commands.ask import ask
 from .commands.batch import batch
 from .commands.builds import build
+from .commands.check import check
+from .commands.edit import edit
 from .commands.explain import explain
 from .commands.prompt import prompt
-from .commands.shared import BAD_CATALOGUE, data_option, open_desk, shop_option
+from .commands.shared import data_option, open_desk, shop_option
 from .commands.sparql import sparql
+from .commands.store import store
+
+
+OWN_FAULT: Final = 4
 
 
 class _PromptFirst(click.Group):
@@ -31,6 +39,20 @@ class _PromptFirst(click.Group):
             args = ["prompt", *args]
         return super().parse_args(ctx, args)
 
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """Run; a fault of knockon itself is owned up to in words, not by a traceback."""
+        try:
+            return super().main(*args, **kwargs)
+        except Exception as error:
+            if os.environ.get("KNOCKON_TRACE"):
+                raise
+            click.echo(
+                f"This is a fault of knockon, not of the question: {type(error).__name__}: {error}."
+                "\nNothing was changed. With KNOCKON_TRACE=1 the same command shows where it is.",
+                err=True,
+            )
+            sys.exit(OWN_FAULT)
+
 
 @click.group(cls=_PromptFirst, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(version("knockon"), message="knockon %(version)s")
@@ -38,22 +60,8 @@ def main() -> None:
     """What else must change if I fit X? Without a command it opens the prompt."""
 
 
-for each in (ask, batch, build, explain, prompt, sparql):
+for each in (ask, batch, build, check, edit, explain, prompt, sparql, store):
     main.add_command(each)
-
-
-@main.command()
-@data_option
-def check(data: Path | None) -> None:
-    """Read, close and check a catalogue, and look whether every stock build is sound."""
-    desk = open_desk(data)
-    from .check import check_lines
-
-    faulty = False
-    for line, bad in check_lines(desk):
-        faulty = faulty or bad
-        click.echo(line)
-    sys.exit(BAD_CATALOGUE if faulty else 0)
 
 
 @main.command()
