@@ -2,89 +2,102 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
 
-from fastapi import APIRouter, Body, FastAPI, Request, Response
-from pydantic import BaseModel, ConfigDict, Field
+from fastapi import FastAPI, Response
+from fastapi.openapi.utils import get_openapi
+from starlette.middleware.cors import CORSMiddleware
 
-from ..query.conversation import Conversation
 from ..query.desk import Desk
-from ..query.report import Reply
+from .admission import Admission
+from .headers import HeadAsGet, SecurityHeaders
 from .limits import BodyLimit
-from .problems import HANDLERS
+from .metrics import Observed
+from .problems import HANDLERS, ProblemDocument
+from .receipts import Receipts
+from .routes import asking, builds, catalogue, jobs, questions, saved_questions, stock, system
+from .service import Service
+from .settings import Settings
 
-LONGEST_BODY = 256 * 1024
-"""Bytes of a request body; a question is at most 64 kB."""
-
-
-class Question(BaseModel):
-    """A sentence of the query language."""
-
-    model_config = ConfigDict(extra="forbid")
-
-    question: str = Field(
-        min_length=1, max_length=65536, examples=["what fits rear hub on Wether W1?"]
-    )
-    after: str = Field(
-        default="",
-        max_length=65536,
-        description="the question before, in full, for follow-ups (“and if …”, “why must …”)",
-    )
-    plans: int = Field(default=3, ge=0, le=10, description="how many plans to work out at most")
+_WRITTEN = ("/v1/builds", "/v1/jobs", "/v1/saved-questions", "/v1/stock")
+_EXPOSED = ("ETag", "Link", "Location", "Content-Location", "Retry-After")
 
 
-class Health(BaseModel):
-    """Whether the service answers, and from which catalogue."""
+def create_app(
+    desk: Desk, settings: Settings | None = None, public: tuple[str, ...] = ()
+) -> FastAPI:
+    """The application that answers from `desk`.
 
-    status: str
-    catalogue: str
-    cars: int
-    parts: int
+    Everything else is in its `state.service`. Paths that begin with one of `public` need no key.
+    """
+    settings = settings or Settings()
+    service = Service(desk, settings)
 
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        service.start()
+        yield
+        service.close()
 
-router = APIRouter(prefix="/v1")
-
-
-def _desk(request: Request) -> Desk:
-    desk = request.app.state.desk
-    assert isinstance(desk, Desk)
-    return desk
-
-
-@router.post("/ask", summary="Ask a question")
-def ask(request: Request, response: Response, body: Annotated[Question, Body()]) -> Reply:
-    """Answer a sentence: the same value that `knockon ask --json` prints."""
-    desk = _desk(request)
-    talk = Conversation.after(body.after)
-    answer = desk.ask(body.question, plans=body.plans, talk=talk)
-    response.headers["Content-Language"] = "en-GB"
-    return answer
-
-
-@router.get("/health", summary="Is the service up?")
-def health(request: Request) -> Health:
-    """Up, with the version and size of the catalogue it answers from."""
-    catalogue = _desk(request).catalogue
-    return Health(
-        status="ok",
-        catalogue=catalogue.version,
-        cars=len(catalogue.cars),
-        parts=len(catalogue.parts),
-    )
-
-
-def create_app(desk: Desk) -> FastAPI:
-    """The application that answers from `desk`."""
     app = FastAPI(
         title="knockon",
         version="1",
         summary="What else must change if I fit X?",
-        exception_handlers=HANDLERS,
+        exception_handlers={**HANDLERS, catalogue.NotChanged: _not_changed},
         docs_url=None,
         redoc_url=None,
         openapi_url="/v1/openapi.json",
+        lifespan=lifespan,
     )
-    app.state.desk = desk
-    app.add_middleware(BodyLimit, longest=LONGEST_BODY)
-    app.include_router(router)
+    app.state.service = service
+    for routes in (asking, questions, catalogue, builds, stock, jobs, saved_questions, system):
+        app.include_router(routes.router, prefix="/v1")
+    # The last one added is the first to see a request.
+    app.add_middleware(Receipts, folder=settings.shop, paths=_WRITTEN)
+    app.add_middleware(
+        BodyLimit,
+        longest=settings.allowance.longest_body,
+        uploads={stock.STOCK_PATH: settings.longest_upload},
+        seconds=settings.body_seconds,
+    )
+    app.add_middleware(
+        Admission,
+        ring=service.ring,
+        settings=settings,
+        public=public,
+        limited=service.metrics.refused.inc,
+    )
+    if settings.origins:
+        app.add_middleware(
+            CORSMiddleware,
+            allow_origins=settings.origins,
+            allow_methods=("GET", "POST", "PUT", "DELETE"),
+            allow_headers=("Authorization", "If-Match", "If-None-Match", "Idempotency-Key"),
+            expose_headers=_EXPOSED,
+        )
+    app.add_middleware(HeadAsGet)
+    app.add_middleware(SecurityHeaders)
+    app.add_middleware(Observed, metrics=service.metrics)
+    app.openapi = lambda: _contract(app)  # type: ignore[method-assign]
     return app
+
+
+async def _not_changed(_: Any, error: Exception) -> Response:
+    assert isinstance(error, catalogue.NotChanged)
+    return Response(status_code=304, headers=error.headers)
+
+
+def _contract(app: FastAPI) -> dict[str, Any]:
+    """OpenAPI, with problems in the form in which they really come."""
+    if app.openapi_schema is None:
+        made = get_openapi(
+            title=app.title, version=app.version, summary=app.summary, routes=app.routes
+        )
+        schemas = made["components"]["schemas"]
+        for name in ("HTTPValidationError", "ValidationError"):
+            schemas.pop(name, None)
+        schemas["ProblemDocument"] = ProblemDocument.model_json_schema()
+        app.openapi_schema = made
+    return app.openapi_schema

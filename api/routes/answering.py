@@ -1,0 +1,67 @@
+"""One way from a question to a response, for every route that answers one."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+from fastapi import Request, Response
+
+from ...query.conversation import Conversation
+from ...query.format import format_sentence
+from ...query.render_jsonld import render_jsonld
+from ...query.syntax import Sentence
+from ..admission import Caller
+from ..bodies import LONGEST_QUESTION
+from ..etags import knows, not_modified, tag_of
+from ..negotiate import JSON, JSON_LD, chosen
+from ..problems import ApiError
+from ..service import Service
+
+FORMS = (JSON, JSON_LD)
+_HEADERS = {
+    # Answers hang on the caller's own builds, so shared caches keep nothing; a browser asks whether
+    # the catalogue, the stock or the builds have changed.
+    "Cache-Control": "private, no-cache",
+    "Vary": "Accept, Authorization",
+    "Content-Language": "en-GB",
+}
+
+
+async def answered(
+    request: Request,
+    service: Service,
+    caller: Caller,
+    question: str | Sentence,
+    *,
+    plans: int = 3,
+    after: str = "",
+) -> Response:
+    """The answer in the form that the client likes best, tagged by all that it depends on.
+
+    Raises:
+        QueryError: it is not understood. ApiError: it cannot be given in time or in that form.
+    """
+    form = chosen(request, FORMS)
+    text = question if isinstance(question, str) else format_sentence(question)
+    if len(text) > LONGEST_QUESTION:
+        raise ApiError(422, "too-long", "The question is too long", "Ask at most 64 kB.")
+    counter = service.counter(caller)
+    tag = tag_of(counter.tag, text, str(plans), after, form)
+    if request.method in ("GET", "HEAD") and knows(request, tag):
+        return not_modified(tag, _HEADERS)
+
+    def work() -> bytes:
+        talk = Conversation.after(after)
+        reply = counter.desk.ask(text, plans=plans, talk=talk)
+        return (reply.model_dump_json() if form == JSON else render_jsonld(reply)).encode()
+
+    body = service.remembered.get(tag)
+    service.metrics.remembered.labels("worked out" if body is None else "remembered").inc()
+    if body is None:
+        body = await service.workbench.run(work, caller.allowance.seconds)
+        service.remembered.keep(tag, body)
+    asked = {"question": text, **({"after": after} if after else {}), "plans": plans}
+    headers = {**_HEADERS, "ETag": tag}
+    if len(text) + len(after) < 2000:
+        headers["Content-Location"] = f"/v1/ask?{urlencode(asked)}"
+    return Response(body, media_type=form, headers=headers)
