@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from datetime import timedelta
 from pathlib import Path
-from typing import NoReturn
+from typing import Final, NoReturn
 
 import click
 
@@ -15,8 +15,10 @@ from ..reasoner.load import demo_folder
 from .keys import KEYS_FILE, KeyRing, Scope
 from .settings import Settings
 
+_HELP: Final = {"help_option_names": ["-h", "--help"]}
 
-@click.command()
+
+@click.command(context_settings=_HELP)
 @data_option
 @shop_option
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
@@ -68,7 +70,7 @@ def serve(
         _refuse(error)
 
 
-@click.group()
+@click.group(context_settings=_HELP)
 def key() -> None:
     """Keys for programs that use the service. A key is shown once, when it is made."""
 

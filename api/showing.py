@@ -148,10 +148,12 @@ class Showing:
 
     def part(self, part: Part) -> t.PartItem:
         """A part as lists show it."""
-        known: dict[str, Any] = dict(self._composer.part(part.iri))
+        known: dict[str, Any] = {
+            **dict(self._composer.part(part.iri)),
+            **self.linked("parts", part.iri),
+        }
         return t.PartItem(
             **known,
-            **self.linked("parts", part.iri),
             family=self._maybe(part.family),
             stations=self.things(part.stations),
         )

@@ -9,8 +9,8 @@ from __future__ import annotations
 import json
 import os
 import sys
+from importlib import import_module
 from importlib.metadata import version
-from pathlib import Path
 from typing import Any, Final
 
 import click
@@ -22,10 +22,8 @@ from .commands.check import check
 from .commands.edit import edit
 from .commands.explain import explain
 from .commands.prompt import prompt
-from .commands.shared import data_option, open_desk, shop_option
 from .commands.sparql import sparql
 from .commands.store import store
-
 
 OWN_FAULT: Final = 4
 
@@ -72,14 +70,22 @@ def schema() -> None:
     click.echo(json.dumps(reply_schema(), ensure_ascii=False, indent=2))
 
 
-@main.command()
-@data_option
-@shop_option
-@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
-@click.option("--port", default=8765, show_default=True, help="Port to listen on.")
-def serve(data: Path | None, shop: Path, host: str, port: int) -> None:
-    """Answer over HTTP at /v1 (see /v1/openapi.json)."""
-    from importlib import import_module
+def _of_the_api(name: str, says: str) -> click.Command:
+    """A command of the layer above, which may not be imported here: it is started by name."""
 
-    # The command may not import the layer above it; it starts it by name, as a shell would.
-    import_module("knockon.api.server").run(open_desk(data, shop), host, port)
+    @click.command(
+        name,
+        help=says,
+        add_help_option=False,
+        context_settings={"ignore_unknown_options": True, "allow_interspersed_args": False},
+    )
+    @click.argument("words", nargs=-1, type=click.UNPROCESSED)
+    def passed_on(words: tuple[str, ...]) -> None:
+        command = getattr(import_module("knockon.api.commands"), name)
+        command.main(args=list(words), prog_name=f"knockon {name}")
+
+    return passed_on
+
+
+main.add_command(_of_the_api("serve", "Answer over HTTP at /v1 (see /v1/openapi.json)."))
+main.add_command(_of_the_api("key", "Make, list, revoke and rotate keys for the HTTP service."))
