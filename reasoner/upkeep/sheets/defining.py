@@ -56,7 +56,7 @@ class Defined:
             return
         has_short = any(c.key == "short" for c in plan.columns)
         short = record.text("short") if has_short else ""
-        tail = _number_tail(name) if table == "part" else _slug(short or name)
+        tail = _number_tail(name) if table == "part" else slug(short or name)
         if not tail:
             self._fault(record, f"“{name}” makes no address; give a short name of a-z and 0-9")
             return
@@ -86,10 +86,10 @@ def _number_tail(number: str) -> str:
     return re.sub(r"[^A-Za-z0-9._-]+", "-", number).strip("-.")
 
 
-def _slug(name: str) -> str:
+def slug(name: str) -> str:
     """The short name made from a label.
 
-    >>> _slug("W5 rear half-shafts, 30 × 1.0")
+    >>> slug("W5 rear half-shafts, 30 × 1.0")
     'w5-rear-half-shafts-30-x-1.0'
     """
     plain = unicodedata.normalize("NFKD", name.replace("×", " x ")).encode("ascii", "ignore")

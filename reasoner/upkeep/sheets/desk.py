@@ -43,6 +43,10 @@ class Desk:
     new_roles: dict[URIRef, URIRef] = field(default_factory=dict)
     new_kinds: dict[URIRef, URIRef] = field(default_factory=dict)
     stock: list[StockItem] = field(default_factory=list)
+    observation_sorts: dict[URIRef, Node] = field(default_factory=dict)
+    observation_units: dict[URIRef, str] = field(default_factory=dict)
+    observation_words: dict[URIRef, set[str]] = field(default_factory=dict)
+    rows_of_rules: dict[Node, int] = field(default_factory=dict)
     stated: dict[tuple[Node, Node, Node], tuple[Literal, str, int]] = field(default_factory=dict)
 
     def subject(self, record: Record) -> URIRef | None:

@@ -74,6 +74,10 @@ class Table:
                 if iri not in things:
                     things.append(iri)
 
+    def word_for(self, iri: URIRef) -> str:
+        """What a template calls a thing."""
+        return self.shown.get(iri, local_name(iri))
+
     def find(self, name: str) -> list[URIRef]:
         """The things of that name; the strongest kind of name that anything has decides."""
         if name.startswith(("http://", "https://")):
@@ -172,8 +176,8 @@ def names_of(facts: Facts, vocabulary: Vocabulary) -> Names:
             makers.add(o)
     found = Names()
     families = {s for s, of in types.items() if KO.Family in of}
-    seen = set(vocabulary.graph.transitive_subjects(RDFS.subClassOf, KO.Observation))
-    sorts: dict[Node, str] = {**_TABLES, **dict.fromkeys(families, "part"),
+    seen = vocabulary.below(KO.Observation)
+    sorts: dict[Node, str] = {**dict[Node, str](_TABLES.items()), **dict.fromkeys(families, "part"),
                               **dict.fromkeys(vocabulary.kinds, "end"),
                               **dict.fromkeys(seen, "observation")}  # fmt: skip
     for s in sorted({*types, *makers}, key=str):

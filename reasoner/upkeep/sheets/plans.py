@@ -153,7 +153,7 @@ class _Maker:
 
     def _observation_kinds(self) -> tuple[str, ...]:
         graph = self._vocabulary.graph
-        found = graph.transitive_subjects(RDFS.subClassOf, KO.Observation)
+        found = self._vocabulary.below(KO.Observation)
         leaves = [
             k for k in found if k != KO.Observation and not any(graph.subjects(RDFS.subClassOf, k))
         ]

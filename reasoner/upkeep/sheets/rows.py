@@ -41,10 +41,10 @@ def match_headers(
     plan: SheetPlan, sheet: str, number: int, row: Row, faults: FaultList
 ) -> dict[str, Place]:
     """The plan's columns by key as the header row has them."""
-    known = {}
-    for column in plan.columns:
-        for name in (column.label, column.key, *column.synonyms):
-            known.setdefault(key_of(name), column)
+    known: dict[str, Column] = {}
+    for planned in plan.columns:
+        for name in (planned.label, planned.key, *planned.synonyms):
+            known.setdefault(key_of(name), planned)
     found: dict[str, Place] = {}
     for at, cell in enumerate(row):
         if cell is None:
@@ -64,9 +64,9 @@ def match_headers(
             if unit and not _unit_serves(unit, column, sheet, number, header, faults):
                 unit = column.unit
             found[column.key] = Place(at, column, header, unit)
-    for column in plan.columns:
-        if column.required and column.key not in found:
-            faults.add(sheet, number, column.header, "this column is needed and is missing")
+    for planned in plan.columns:
+        if planned.required and planned.key not in found:
+            faults.add(sheet, number, planned.header, "this column is needed and is missing")
     return found
 
 
@@ -128,7 +128,7 @@ class Record:
         if isinstance(cell, (bool, date)):
             self.fault(key, f"{_shown(cell)} {_made_a(cell)}; format the column as text")
             return ""
-        text = spell_decimal(cell) if isinstance(cell, Decimal) else cell
+        text = spell_decimal(cell) if isinstance(cell, Decimal) else str(cell)
         limits = self.plan.column(key).limits
         if limits.pattern and not re.search(limits.pattern, text):
             self.fault(key, f"“{text}” will not do. {limits.said}".strip())
@@ -188,7 +188,8 @@ class Record:
             self.fault(key, f"{_shown(cell)}: this is a bare number; leave “{own or unit}” out")
             return None
         if to and not (own or unit):
-            self.fault(key, f"{_shown(cell)} has no unit: write for example “{_shown(cell)} {to}”")
+            example = f"{_shown(cell).strip('“”')} {to}"
+            self.fault(key, f"{_shown(cell)} has no unit: write for example “{example}”")
             return None
         try:
             value = in_unit(number, own or unit, to) if to else in_unit(number, "", "")

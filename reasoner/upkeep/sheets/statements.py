@@ -98,3 +98,16 @@ def whole(value: int) -> Literal:
 def flag(value: bool) -> Literal:
     """True or false."""
     return Literal("true" if value else "false", datatype=XSD.boolean, normalize=False)
+
+
+def same_value(one: Node, other: Node) -> bool:
+    """Whether two values are the same, however their numbers are spelt: 94.00 is 94.
+
+    >>> same_value(Literal("94.00", datatype=XSD.decimal, normalize=False), decimal(Decimal(94)))
+    True
+    """
+    if isinstance(one, Literal) and isinstance(other, Literal):
+        if {one.datatype, other.datatype} <= {XSD.decimal, XSD.integer}:
+            return Decimal(str(one)) == Decimal(str(other))
+        return str(one) == str(other)
+    return one == other

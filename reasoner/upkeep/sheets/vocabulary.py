@@ -104,6 +104,11 @@ class Vocabulary:
         """The plain label of a class or individual."""
         return _label(self.graph, iri)
 
+    def below(self, cls: URIRef) -> frozenset[URIRef]:
+        """A class of the vocabulary and all its subclasses."""
+        found = self.graph.transitive_subjects(RDFS.subClassOf, cls)
+        return frozenset(c for c in found if isinstance(c, URIRef))
+
     def limits(self, cls: URIRef, prop: URIRef) -> Limits:
         """What the shape of a class asks of one property; no limits where none is stated."""
         return _limits_of_class(self.graph, cls).get(prop, ANYTHING)
@@ -194,7 +199,7 @@ def _word(graph: Graph, iri: URIRef, limits: dict[Node, Limits]) -> Word:
         label,
         unit,
         " ".join(_sentence(str(n)) for n in notes if n is not None),
-        {XSD.integer: "whole", XSD.decimal: "decimal"}.get(kind, "") if kind is not None else "",
+        "whole" if kind == XSD.integer else "decimal" if kind == XSD.decimal else "",
         tuple(sorted(str(o) for o in graph.objects(iri, SKOS.altLabel))),
         limits.get(iri, ANYTHING),
     )

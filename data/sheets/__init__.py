@@ -1,0 +1,1 @@
+"""Sheets of an invented measuring session that adds the Wether W5; see README.md."""
