@@ -17,7 +17,19 @@ from typing import Any, Final, Literal, TypeAlias, get_args
 from rdflib import URIRef
 
 from ..errors import KnockonError
-from .quads import LooseQuad, NotAStatement, Quad, in_order, line, moved, read_lines, whole
+from ..terms import local_name
+from .quads import (
+    LooseQuad,
+    NotAStatement,
+    Quad,
+    in_order,
+    is_record,
+    line,
+    moved,
+    read_lines,
+    whole,
+)
+from .trig import fact_lines
 
 _WHEN = re.compile(r"\d{4}-[01]\d-[0-3]\dT[0-2]\d:[0-5]\d:[0-5]\dZ")
 
@@ -163,6 +175,7 @@ def conflicts(
     meanwhile = {(s, p) for s, p, _, _ in (*added, *removed)}
     gone = {(s, p) for s, p, o, g in change.removed if (s, p, o, g) not in now}
     met = (change.touched & meanwhile) | gone
+    records = _contents((*now, *added, *removed, *change.added, *change.removed)) if met else {}
     found = []
     for key in sorted(met):
         theirs = _at(key, now)
@@ -170,8 +183,25 @@ def conflicts(
         yours = (base - _at(key, change.removed)) | _at(key, change.added)
         if theirs != yours:
             s, p = map(str, key)
-            found.append(Conflict(s, p, *(tuple(in_order(x)) for x in (base, theirs, yours))))
+            found.append(Conflict(s, p, *(_in_full(x, records) for x in (base, theirs, yours))))
     return tuple(found)
+
+
+def _contents(quads: Iterable[Quad]) -> dict[URIRef, set[Quad]]:
+    found: dict[URIRef, set[Quad]] = {}
+    for quad in quads:
+        if is_record(quad[0]):
+            found.setdefault(quad[0], set()).add(quad)
+    return found
+
+
+def _in_full(quads: frozenset[Quad], records: dict[URIRef, set[Quad]]) -> tuple[Quad, ...]:
+    """Statements together with the records in them: a record's name alone tells nobody anything."""
+    full = list(quads)
+    for _, _, o, _ in full:  # grows while it is walked
+        if isinstance(o, URIRef):
+            full.extend(records.get(o, ()))
+    return tuple(in_order(set(full)))
 
 
 def _at(key: Key, quads: Iterable[Quad]) -> frozenset[Quad]:
@@ -180,12 +210,12 @@ def _at(key: Key, quads: Iterable[Quad]) -> frozenset[Quad]:
 
 def conflict_text(conflict: Conflict) -> str:
     """A conflict with both versions, in lines for people."""
-    rows = [f"{conflict.subject} {conflict.predicate}"]
+    rows = []
     versions = (("was", conflict.base), ("is now", conflict.theirs), ("you say", conflict.yours))
     for title, quads in versions:
-        said = [f"{o} [{g}]" for _, _, o, g in quads] or ["nothing"]
-        rows += [f"    {title}: {text}" for text in said]
-    return "\n".join(rows)
+        said = fact_lines(quads) or ("nothing",)
+        rows += [f"    {title + ':':9}{text}" for text in said]
+    return "\n".join([f"{local_name(conflict.subject)}, {local_name(conflict.predicate)}:", *rows])
 
 
 def as_json(change: ChangeSet) -> str:

@@ -37,6 +37,10 @@ class StoreFormat(StoreError):
     """The store was laid out by an older or a newer knockon."""
 
 
+class NoSuch(StoreError):
+    """A store is asked for a change or a version that it does not have."""
+
+
 def build_store(folder: Path, kept: Iterable[ox.Quad]) -> None:
     """A new store's folder from all that it keeps. Raises as `create`."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):

@@ -40,8 +40,16 @@ from .history import (
     state_quad,
 )
 from .layout import FORMAT, about, format_of, is_fact, packed, said_of_itself, unpacked, update_text
-from .opening import PATIENCE, StoreError, StoreFormat, build_store, open_to_read, open_to_write
-from .quads import NotAStatement, Quad, moved, to_store, version_of, whole
+from .opening import (
+    PATIENCE,
+    NoSuch,
+    StoreError,
+    StoreFormat,
+    build_store,
+    open_to_read,
+    open_to_write,
+)
+from .quads import NotAStatement, Quad, is_record, moved, to_store, version_of, whole
 from .text import quads_in, text_files
 
 _SHORTEST = 6
@@ -110,7 +118,7 @@ class CatalogueStore:
         """The entry with this number, or whose id begins so.
 
         Raises:
-            StoreError: there is none, or more than one.
+            NoSuch: there is none, or more than one.
         """
         edits = self.edits
         near = numbers_where(self._store, "id", name)
@@ -121,7 +129,7 @@ class CatalogueStore:
         if len(near) == 1:
             return entry_at(self._store, near[0])
         have = f"there are 1 to {edits}" if edits else "nothing was accepted yet"
-        raise StoreError(self.folder, f"no change is called “{name}”; {have}")
+        raise NoSuch(self.folder, f"no change is called “{name}”; {have}")
 
     def point(self, name: str) -> int:
         """After how many entries the store was as `name` says: a number, `now`, or a version.
@@ -129,7 +137,7 @@ class CatalogueStore:
         Where the store came back to an earlier version, the latest time counts.
 
         Raises:
-            StoreError: there was no such version, or several begin so.
+            NoSuch: there was no such version, or several begin so.
         """
         edits = self.edits
         if name == "now":
@@ -143,11 +151,15 @@ class CatalogueStore:
         near = {v for v in known if len(name) >= _SHORTEST and v.startswith(name)}
         if len(near) == 1:
             return max(i for i, v in enumerate(known) if v in near)
-        raise StoreError(
+        raise NoSuch(
             self.folder,
             f"no version is called “{name}”; say a number from 0 (as the store began) to "
             f"{edits}, now, or the first {_SHORTEST} digits of a version",
         )
+
+    def version_at(self, point: int) -> str:
+        """The version after so many entries."""
+        return entry_at(self._store, point).after if point else self.beginning.version
 
     def _points(self, version: str) -> list[int]:
         first = [0] if version == self.beginning.version else []
@@ -200,6 +212,7 @@ class CatalogueStore:
         have = numbers_where(self._store, "id", change.id)
         if have:
             raise ChangeRefused(f"change {change.id} is accepted already, as number {have[0]}")
+        self._must_undo_what_it_says(change)
         left, _ = self.conflicts_of(change)
         before, edits = self.version, self.edits
         after = moved(before, left.added, left.removed)
@@ -229,7 +242,7 @@ class CatalogueStore:
         Raises:
             ChangeConflicts: later changes touched the same places.
             ChangeRefused: it is undone already.
-            StoreError: there is no such change.
+            NoSuch: there is no such change.
         """
         entry = self.entry(name)
         if entry.state == "undone":
@@ -238,6 +251,13 @@ class CatalogueStore:
         return self.accept(
             draft(who, when, why, entry.source, change.removed, change.added, entry.after, entry.id)
         )
+
+    def _must_undo_what_it_says(self, change: ChangeSet) -> None:
+        found = numbers_where(self._store, "id", change.undoes) if change.undoes else []
+        if found:
+            target = change_at(self._store, found[0])
+            if (target.added, target.removed) != (change.removed, change.added):
+                raise ChangeRefused(f"the edit says that it takes back {target.id}, and does not")
 
     def _states_after(self, made: Entry) -> tuple[list[ox.Quad], list[ox.Quad]]:
         """How the states of earlier entries turn: what is undone, and what is in force again."""
@@ -257,12 +277,17 @@ class CatalogueStore:
         return said_of_itself(self._store, name)
 
     def _at(self, keys: Iterable[Key]) -> frozenset[Quad]:
-        return frozenset(
-            unpacked(quad)
-            for s, p in keys
-            for quad in self._store.quads_for_pattern(_iri(s), _iri(p), None, None)
-            if is_fact(quad)
-        )
+        """What is stated at these places, with the records in it."""
+        found: set[Quad] = set()
+        todo = [
+            self._store.quads_for_pattern(_iri(s), _iri(p), None, None) for s, p in sorted(keys)
+        ]
+        for quads in todo:  # grows while it is walked
+            for quad in filter(is_fact, quads):
+                found.add(unpacked(quad))
+                if isinstance(quad.object, ox.NamedNode) and is_record(URIRef(quad.object.value)):
+                    todo.append(self._store.quads_for_pattern(quad.object, None, None, None))
+        return frozenset(found)
 
 
 def _iri(node: URIRef) -> ox.NamedNode:

@@ -162,8 +162,8 @@ def statements_in(file: Path, source: str) -> tuple[LooseQuad, ...]:
     )
 
 
-def accept_as_text(folder: Path, change: ChangeSet) -> Path:
-    """Put an edit that only adds into a text folder, as one new file; where it is written.
+def edit_text(folder: Path, change: ChangeSet) -> str:
+    """An edit that only adds, as the text of one new file for a text folder.
 
     The files stay the one place of truth: nothing in them is rewritten, so an edit that takes
     something away is refused with where that is stated. Its history is the folder's own, in
@@ -198,18 +198,20 @@ def accept_as_text(folder: Path, change: ChangeSet) -> Path:
     change = effective(change, now)
     if not change.added:
         raise ChangeRefused("all of it is stated already; nothing was written")
-    return _next_edit(folder / EDITS, change)
-
-
-def _next_edit(folder: Path, change: ChangeSet) -> Path:
     heading = f"Edit {change.id}, accepted {change.when} by {_one_line(change.who)}: "
     heading += _one_line(change.why)
     graphs = sorted({quad[3] for quad in change.added})
-    texts = [trig(g, [q for q in change.added if q[3] == g], heading) for g in graphs]
-    have = [int(p.name[:4]) for p in folder.glob("[0-9][0-9][0-9][0-9]-*.trig")]
+    texts = (trig(g, [q for q in change.added if q[3] == g], heading) for g in graphs)
+    return "\n".join(texts)
+
+
+def write_edit(folder: Path, name: str, text: str) -> Path:
+    """Put the text of an edit into a text folder under the next number; where it is written."""
+    edits = folder / EDITS
+    have = [int(p.name[:4]) for p in edits.glob("[0-9][0-9][0-9][0-9]-*.trig")]
     for number in count(max(have, default=0) + 1):
-        path = folder / f"{number:04}-{change.id}.trig"
-        if not any(folder.glob(f"{number:04}-*")) and write_new(path, "\n".join(texts).encode()):
+        path = edits / f"{number:04}-{name}.trig"
+        if not any(edits.glob(f"{number:04}-*")) and write_new(path, text.encode()):
             return path
     raise AssertionError("numbers do not end")
 

@@ -75,6 +75,21 @@ def trig(source: URIRef, quads: Iterable[Quad], heading: str) -> str:
     return "\n".join(part for part in parts if part) + "\n"
 
 
+def fact_lines(quads: Iterable[Quad]) -> tuple[str, ...]:
+    """Statements one a line for people, records in brackets, with who says so."""
+    by_source: dict[URIRef, list[Quad]] = {}
+    for quad in quads:
+        by_source.setdefault(quad[3], []).append(quad)
+    found = []
+    for source, facts in by_source.items():
+        writer = _Writer(facts)
+        for subject in writer.subjects():
+            name = "[]" if is_record(subject) else writer.iri(subject)
+            for verb, objects in writer.facts(subject):
+                found += [f"{name} {verb} {each} ({writer.iri(source)})" for each in objects]
+    return tuple(sorted(found))
+
+
 class _Writer:
     def __init__(self, quads: Iterable[Quad]) -> None:
         self.used: set[str] = set()
@@ -93,7 +108,7 @@ class _Writer:
     def thing(self, subject: URIRef) -> str:
         """All that is stated of one thing."""
         name = "[]" if is_record(subject) else self.iri(subject)
-        lines = [f"{verb} {_COMMA.join(objects)}" for verb, objects in self._facts(subject)]
+        lines = [f"{verb} {_COMMA.join(objects)}" for verb, objects in self.facts(subject)]
         return f"{name} {_SEMICOLON.join(lines)} ."
 
     def iri(self, node: URIRef) -> str:
@@ -105,7 +120,8 @@ class _Writer:
             return f"{prefix}:{found[2]}"
         return str(to_store(node))
 
-    def _facts(self, subject: URIRef) -> list[tuple[str, list[str]]]:
+    def facts(self, subject: URIRef) -> list[tuple[str, list[str]]]:
+        """What is stated of a thing or record: each property with its values, in order."""
         says = self._says.get(subject, {})
         order = sorted(says, key=lambda p: (p != RDF.type, p))
         return [
@@ -122,7 +138,7 @@ class _Writer:
         items = self._items(record)
         if items:
             return f"( {' '.join(self._object(item) for item in items)} )"
-        facts = (f"{verb} {' , '.join(objects)}" for verb, objects in self._facts(record))
+        facts = (f"{verb} {' , '.join(objects)}" for verb, objects in self.facts(record))
         text = " ; ".join(facts)
         return f"[ {text} ]" if text else "[]"
 
