@@ -215,6 +215,13 @@ class ConsumableNote(Value):
     price_eur: Number | None = None
 
 
+class DonorNote(Value):
+    """What a plan takes off one donor car, which must still be on it."""
+
+    donor: str
+    parts: tuple[PartRef, ...]
+
+
 class PlanNote(Value):
     """One complete workable set of parts."""
 
@@ -229,6 +236,7 @@ class PlanNote(Value):
     lost: tuple[Thing, ...] = ()
     consumables: tuple[ConsumableNote, ...] = ()
     advice: tuple[str, ...] = ()
+    donors: tuple[DonorNote, ...] = ()
     standing: str
     optimal: bool
     compared_with_best: tuple[str, ...] = ()

@@ -10,7 +10,7 @@ from ..reasoner.effects import find_effects
 from ..reasoner.interfaces.kind import Value
 from ..reasoner.plans import Aim, Plan, PlanPart
 from ..reasoner.supply import Origin, OriginKind
-from .answer import ConsumableNote, PlanNote, PlanPartNote, WorkNote
+from .answer import ConsumableNote, DonorNote, PlanNote, PlanPartNote, WorkNote
 from .compose import Composer, number
 from .words import plain, unit_word
 from .words_effects import effect_text
@@ -61,10 +61,23 @@ def _note(composer: Composer, plan: Plan, build: Build, best: Plan | None) -> Pl
             for c in plan.consumables
         ),
         advice=tuple(a.says for a in plan.advice),
+        donors=_donors(composer, plan),
         standing=plan.standing.word,
         optimal=plan.optimal,
         compared_with_best=() if best is None else _compared(plan, best),
         effects=tuple(map(effect_text, effects)),
+    )
+
+
+def _donors(composer: Composer, plan: Plan) -> tuple[DonorNote, ...]:
+    """What must still be on each donor when the job begins."""
+    taken: dict[str, list[str | None]] = {}
+    for changed in plan.parts:
+        if changed.origin is not None and changed.origin.kind is OriginKind.DONOR:
+            taken.setdefault(changed.origin.name, []).append(changed.part)
+    return tuple(
+        DonorNote(donor=name, parts=tuple(map(composer.part, parts)))
+        for name, parts in sorted(taken.items())
     )
 
 

@@ -50,14 +50,16 @@ def _lines(answer: Answer, plan: PlanNote, number: int) -> Iterator[str]:
     yield f"- Plan {number} of {len(answer.plans)}: {_totals(plan)}"
     yield f"- Asked: {_text(answer.question)}"
     yield f"- Catalogue: {answer.catalogue[:12]}; the weakest fact this rests on is {plan.standing}"
+    yield from _section("No longer works", (f"- {_text(t.label)}" for t in plan.lost))
     yield from _section("Check before ordering", _checks(answer, plan))
+    yield from _section("See that the donor still has", _donors(plan))
     yield from _section("Parts", _parts(plan))
     yield from _section("Made to measure", _made(plan))
     yield from _section("Renew as well (one-use and consumables)", _consumables(plan))
     yield from _section("Order of work", _work(plan))
     yield from _section("Blank off", (f"- ☐ {_text(b.label)}" for b in plan.blanks))
     yield from _section("Cannot be undone", (f"- {_text(i)}" for i in plan.irreversible))
-    yield from _section("No longer works", (f"- {_text(t.label)}" for t in plan.lost))
+    yield from _section("Tell the customer", (f"- {_text(a)}" for a in plan.advice))
     yield from _section(
         "What changes in how the car drives", (f"- {_text(e)}" for e in plan.effects)
     )
@@ -113,6 +115,12 @@ def _parts(plan: PlanNote) -> Iterator[str]:
         )
     heads = ("Qty", "Number", "Part", "Where on the car", "From", "EUR", "Takes the place of")
     yield from _table(heads, rows)
+
+
+def _donors(plan: PlanNote) -> Iterator[str]:
+    for donor in plan.donors:
+        parts = ", ".join(_named(part) for part in donor.parts)
+        yield f"- ☐ {_text(donor.donor)}: {parts}"
 
 
 def _made(plan: PlanNote) -> Iterator[str]:

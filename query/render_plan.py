@@ -41,6 +41,9 @@ def plan_lines(page: Page, plan: PlanNote, number: int) -> Iterator[str]:
         else:
             text += f"; {changed.origin}, {price}"
         yield from page.wrap(text, "  ", hang=4)
+    for donor in plan.donors:
+        taken = ", ".join(part_text(part) for part in donor.parts)
+        yield from page.wrap(f"see that the donor {donor.donor} still has: {taken}", "  ", hang=4)
     if plan.work:
         work = "; ".join(f"{w.operation.label} {w.hours:g} h" for w in plan.work)
         yield from page.wrap(f"order of work: {work}", "  ", hang=4, paint="quiet")

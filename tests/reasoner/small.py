@@ -130,8 +130,10 @@ def _catalogue(
     )  # fmt: skip
 
 
-def workable_builds(case: SmallCase, *, strict: bool) -> Iterator[dict[str, str | None]]:
-    """Every workable plan, by trying all of them."""
+def workable_builds(
+    case: SmallCase, *, strict: bool, refuted: frozenset[str] = frozenset()
+) -> Iterator[dict[str, str | None]]:
+    """Every workable plan, by trying all of them; unproven joints of `refuted` count as clashes."""
     catalogue, wishes = case.catalogue, case.wishes
     mating = Mating(catalogue)
     problem = Problem(mating, case.build, wishes)
@@ -150,19 +152,25 @@ def workable_builds(case: SmallCase, *, strict: bool) -> Iterator[dict[str, str 
         banned = {p for ban in wishes.bans for p in ban.parts}
         if any(p in banned and p != case.build.fits[s] for s, p in plan.items()):
             continue
-        if _holds(catalogue, mating, plan, strict=strict):
+        if _holds(catalogue, mating, plan, strict=strict, refuted=refuted):
             yield plan
 
 
 def _holds(
-    catalogue: Catalogue, mating: Mating, plan: dict[str, str | None], *, strict: bool
+    catalogue: Catalogue,
+    mating: Mating,
+    plan: dict[str, str | None],
+    *,
+    strict: bool,
+    refuted: frozenset[str],
 ) -> bool:
     there = [catalogue.parts[p] for p in plan.values() if p]
     for joint in catalogue.joints.values():
         parts = [catalogue.parts[p] if (p := plan[s]) else None for s in joint.stations]
         for mate in mating.meet(joint, parts):
             outcome = mate.under(Standing.REPORTED)
-            if outcome is Outcome.CLASHES or (strict and outcome is Outcome.UNPROVEN):
+            counts = strict or joint.iri in refuted
+            if outcome is Outcome.CLASHES or (counts and outcome is Outcome.UNPROVEN):
                 return False
     for part in there:
         if any(not any(f in other.families for other in there) for f in part.requires):
@@ -178,19 +186,23 @@ def _holds(
     return True
 
 
-def irredundant_ways(case: SmallCase, *, strict: bool) -> set[frozenset[str]]:
+def irredundant_ways(
+    case: SmallCase, *, strict: bool, refuted: frozenset[str] = frozenset()
+) -> set[frozenset[str]]:
     """The sets of changed stations with no workable proper subset, by comparing all with all."""
     fits = case.build.fits
     changes = {
         frozenset(s for s, p in plan.items() if p != fits[s])
-        for plan in workable_builds(case, strict=strict)
+        for plan in workable_builds(case, strict=strict, refuted=refuted)
     }
     return {c for c in changes if not any(other < c for other in changes)}
 
 
-def verdicts_by_definition(case: SmallCase, *, strict: bool) -> dict[str, Verdict] | None:
+def verdicts_by_definition(
+    case: SmallCase, *, strict: bool, refuted: frozenset[str] = frozenset()
+) -> dict[str, Verdict] | None:
     """The definitions of must, choice and keeps, word for word. None: no workable plan."""
-    ways = irredundant_ways(case, strict=strict)
+    ways = irredundant_ways(case, strict=strict, refuted=refuted)
     if not ways:
         return None
     return {

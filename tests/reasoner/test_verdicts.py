@@ -91,3 +91,29 @@ def test_every_must_and_choice_has_a_chain(case: SmallCase) -> None:
             assert all(chain.steps for chain in knock_on.chains)
     if not cascade.workable:
         assert cascade.conflict
+
+
+@calm
+@given(case=small_cases())
+def test_a_check_tells_exactly_which_verdicts_turn_if_it_comes_out_badly(case: SmallCase) -> None:
+    cascade = find_cascade(Mating(case.catalogue), case.build, case.wishes)
+    kindly = verdicts_by_definition(case, strict=False)
+    for check in cascade.checks:
+        badly = verdicts_by_definition(case, strict=False, refuted=frozenset({check.joint}))
+        assert check.ends_it == (badly is None)
+        assert kindly is not None
+        turned = {s: v for s, v in (badly or {}).items() if v is not kindly[s]}
+        assert {turn.station: turn.then for turn in check.turns} == turned
+
+
+@calm
+@given(case=small_cases())
+def test_every_unproven_joint_that_turns_a_verdict_is_a_check(case: SmallCase) -> None:
+    cascade = find_cascade(Mating(case.catalogue), case.build, case.wishes)
+    if not cascade.workable:
+        return
+    kindly = verdicts_by_definition(case, strict=False)
+    for joint in case.catalogue.joints:
+        badly = verdicts_by_definition(case, strict=False, refuted=frozenset({joint}))
+        if badly != kindly:
+            assert joint in {check.joint for check in cascade.checks}
