@@ -22,6 +22,7 @@ from .commands.check import check
 from .commands.edit import edit
 from .commands.explain import explain
 from .commands.prompt import prompt
+from .commands.sheet import sheet
 from .commands.sparql import sparql
 from .commands.store import store
 
@@ -58,7 +59,7 @@ def main() -> None:
     """What else must change if I fit X? Without a command it opens the prompt."""
 
 
-for each in (ask, batch, build, check, edit, explain, prompt, sparql, store):
+for each in (ask, batch, build, check, edit, explain, prompt, sheet, sparql, store):
     main.add_command(each)
 
 

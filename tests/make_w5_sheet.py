@@ -141,7 +141,7 @@ FILLED: Mapping[str, Rows] = {
     ),
     "rules": _rows(
         "tells byObservation fromNumber source",
-        ("w5-rear-drive", "axle serial", 700000, BULLETIN),
+        ("w5-rear-drive", "axle serial", 650000, BULLETIN),
     ),
     "prices": _rows("part price source", ("OW-43741", "279.00", BULLETIN)),
 }  # fmt: skip

@@ -79,7 +79,9 @@ class Desk:
     def families_of(self, owner: Node) -> list[Node]:
         """A part's families with all wider ones, or a family with its wider ones."""
         own = self.part_family.get(owner)
-        nearest: Iterable[Node] = [own] if own else self.statements.families_of(owner) or [owner]
+        nearest: Iterable[Node] = [own] if own else self.statements.families_of(owner)
+        if owner in self.names.table("family").shown:
+            nearest = [owner]
         return list(dict.fromkeys(f for n in nearest for f in self.wider(n)))
 
     def stations_of(self, part: Node) -> set[URIRef]:

@@ -1,67 +1,43 @@
-"""Turtle, TriG and JSON-LD as they are: statements without a graph are on the file's source."""
+"""Turtle, TriG, N-Quads and JSON-LD as they are: what stands in no graph is on the file's source.
+
+RDF/XML is not read: it may pull in other files.
+"""
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
-import pyoxigraph as ox
 from rdflib import URIRef
-from rdflib.term import BNode, Node
 
-from ..quads import from_store
+from ..changes import ChangeRefused
+from ..quads import is_record
+from ..text import statements_in
 from .faults import FaultList, FileRefused
-from .guard import BOUNDS
 from .statements import Statements
 
-RDF_SUFFIXES = {
-    ".ttl": ox.RdfFormat.TURTLE,
-    ".trig": ox.RdfFormat.TRIG,
-    ".jsonld": ox.RdfFormat.JSON_LD,
-    ".nq": ox.RdfFormat.N_QUADS,
-}
-"""File names' endings and what they are. RDF/XML is not read: it may pull in other files."""
+RDF_SUFFIXES = (".ttl", ".trig", ".nq", ".jsonld")
+"""File names' endings that stand for statements and not for sheets."""
+
+_NOBODY = "urn:knockon:nobody"
 
 
-def read_rdf(
-    path: Path, at: int, statements: Statements, source: URIRef | None, faults: FaultList
-) -> int:
-    """State what a file, the `at`th, states; returns how many statements it has.
+def read_rdf(path: Path, statements: Statements, source: URIRef | None, faults: FaultList) -> int:
+    """State what a file states; returns how many statements it has.
 
     Raises:
-        FileRefused: it is too large, not UTF-8, or does not parse (says where).
+        FileRefused: it is not UTF-8, or does not parse (says where).
     """
     try:
-        text = path.read_bytes()[: BOUNDS.packed].decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise FileRefused(path.name, "is not UTF-8 text") from None
-    blanks: dict[str, BNode] = {}
-
-    def term(node: object) -> Node:
-        if isinstance(node, ox.BlankNode):
-            return blanks.setdefault(node.value, BNode(f"kf{at:04}x{len(blanks):06}"))
-        return from_store(node)
-
-    count = 0
-    try:
-        for quad in ox.parse(text, format=RDF_SUFFIXES[path.suffix.lower()]):
-            count += 1
-            named = isinstance(quad.graph_name, ox.NamedNode)
-            graph = URIRef(quad.graph_name.value) if named else source
-            if graph is None:
-                faults.add(
-                    "",
-                    0,
-                    "",
-                    f"{path.name} states <{quad.subject}> outside the graph of any source; "
-                    "name the source for the whole file",
-                )
-                return count
-            statements.say(
-                term(quad.subject), URIRef(quad.predicate.value), term(quad.object), graph
-            )
-    except SyntaxError as error:
-        why = re.sub(r"^Parser error .*?: ", "", str(error.msg), flags=re.DOTALL)
-        where = f"line {error.lineno}: " if error.lineno else ""
-        raise FileRefused(path.name, f"{where}{why}") from None
-    return count
+        found = statements_in(path, str(source or _NOBODY))
+    except ChangeRefused as error:
+        raise FileRefused(path.name, str(error).removeprefix(str(path)).lstrip(":, ")) from None
+    for s, p, o, graph in found:
+        if str(graph) == _NOBODY:
+            what = f"{path.name} states <{s}> outside any graph, and no source is named for it"
+            faults.add("", 0, "", what)
+            break
+        if is_record(s) or is_record(o):
+            statements.added[(s, p, o, graph)] = None
+        else:
+            statements.say(s, URIRef(str(p)), o, URIRef(str(graph)))
+    return len(found)

@@ -157,8 +157,8 @@ def read_files(
                     defined.note(record, plan.defines)
         desk.source = _default_source(desk, source, new_source)
         rows = sum(_read_sheet(plan, sheet, desk, told) for plan, sheet in planned)
-    for at, path in enumerate(graphs):
-        rows += read_rdf(path, at, statements, desk.source, faults)
+    for path in graphs:
+        rows += read_rdf(path, statements, desk.source, faults)
     if rows == 0 and not faults.kept:
         raise FileRefused(", ".join(p.name for p in paths), "nothing stands in it")
     if desk.stock and (statements.added or statements.removed):
