@@ -37,6 +37,7 @@ class Desk:
         catalogue: Catalogue,
         stock: tuple[StockItem, ...] = (),
         builds: Mapping[str, Build] | None = None,
+        questions: tuple[str, ...] = (),
     ) -> None:
         self.catalogue = catalogue
         self.mating = Mating(catalogue)
@@ -44,6 +45,7 @@ class Desk:
         self.composer = Composer(catalogue)
         self.stock = stock
         self.builds: dict[str, Build] = dict(builds or {})
+        self.questions = questions
 
     @property
     def resolver(self) -> Resolver:
@@ -105,7 +107,7 @@ class Desk:
         from .answers.naming import named_build
         from .answers.table import ANSWERS
 
-        ground = Ground(self.mating, resolver, self.composer)
+        ground = Ground(self.mating, resolver, self.composer, self.questions)
         report = ANSWERS[type(sentence)](ground, sentence)
         if isinstance(sentence, s.Let):
             talk.name(sentence.alias.text, named_build(ground, sentence))

@@ -1,7 +1,9 @@
-"""A shop's own folder: what it has in stock, and the builds it has saved by name.
+"""A shop's own folder: its stock, the builds it has saved by name, and the questions it keeps.
 
 `stock.csv` has the columns part, count, condition and price (the last two may be left out or
 empty). `builds.json` holds saved builds: the car they started from and the stations that differ.
+`questions.txt` has one question a line, each to be asked again whenever the data is edited; lines
+that begin with # say nothing.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ from ..reasoner.catalogue import Catalogue
 from ..reasoner.errors import KnockonError
 from ..reasoner.supply import StockItem, stock_from_rows
 
-STOCK_FILE, BUILDS_FILE = "stock.csv", "builds.json"
+STOCK_FILE, BUILDS_FILE, QUESTIONS_FILE = "stock.csv", "builds.json", "questions.txt"
 _COLUMNS = {"part", "count", "condition", "price"}
 
 
@@ -52,10 +54,11 @@ class SavedBuilds(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """Stock and saved builds; builds are known by their name without regard to case."""
+    """Stock, saved builds (known by their name without regard to case) and saved questions."""
 
     stock: tuple[StockItem, ...] = ()
     builds: Mapping[str, Build] = field(default_factory=dict)
+    questions: tuple[str, ...] = ()
 
 
 def open_shop(folder: Path, catalogue: Catalogue) -> Shop:
@@ -65,7 +68,9 @@ def open_shop(folder: Path, catalogue: Catalogue) -> Shop:
         ShopFileError: a file cannot be read, with every fault in it.
     """
     return Shop(
-        read_stock(folder / STOCK_FILE, catalogue), read_builds(folder / BUILDS_FILE, catalogue)
+        read_stock(folder / STOCK_FILE, catalogue),
+        read_builds(folder / BUILDS_FILE, catalogue),
+        read_questions(folder / QUESTIONS_FILE),
     )
 
 
@@ -112,6 +117,18 @@ def read_builds(path: Path, catalogue: Catalogue) -> dict[str, Build]:
     if faults_found:
         raise ShopFileError(str(path), tuple(faults_found))
     return found
+
+
+def read_questions(path: Path) -> tuple[str, ...]:
+    """The saved questions in their order; whether they are understood is seen when asked."""
+    lines = (line.strip() for line in (_text(path) or "").splitlines())
+    return tuple(dict.fromkeys(line for line in lines if line and not line.startswith("#")))
+
+
+def rebuilt(build: Build, catalogue: Catalogue) -> Build | str:
+    """The saved build on another version of the catalogue, or why it cannot be there."""
+    again = saved(build)
+    return _fault(again, catalogue) or as_build(again, catalogue)
 
 
 def as_build(saved: SavedBuild, catalogue: Catalogue) -> Build:

@@ -157,7 +157,7 @@ def _answering(line: Connection, data: Path | None, shop: Path | None) -> None:
         except (CatalogueFileError, CatalogueRefused, ShopFileError) as error:
             line.send(("unusable", str(error)))
             return
-        desk = Desk(catalogue, ours.stock, ours.builds)
+        desk = Desk(catalogue, ours.stock, ours.builds, ours.questions)
         line.send(("ready", desk.index))
         while True:
             text, plans, talk = line.recv()

@@ -17,6 +17,7 @@ from ..answer import Shown, Thing
 from ..compose import Composer
 from ..errors import AmbiguousName, Candidate, Problem, QueryError
 from ..format import format_sentence
+from ..hanging import Hanging, hanging
 from ..names import Entry, resolve_one
 from ..phrases import Name, Span, What
 from ..report import Column, Report, ReportKind, Row, Section, Table
@@ -37,11 +38,18 @@ class Ground:
     mating: Mating
     resolver: Resolver
     composer: Composer
+    questions: tuple[str, ...] = ()
+    """Those that the shop has saved."""
 
     @property
     def catalogue(self) -> Catalogue:
         """The catalogue."""
         return self.mating.catalogue
+
+    @cached_property
+    def hanging(self) -> Hanging:
+        """Which stock builds and saved questions turn on what nobody has proven."""
+        return hanging(self.mating, self.resolver, self.questions)
 
     @cached_property
     def witness(self) -> Witness:

@@ -113,9 +113,27 @@ def _of_builds(
                 joint = ground.catalogue.joints[mate.joint]
                 pair = tuple(build.fits.get(m.station) for m in joint.members)
                 found.setdefault((mate.joint, mate.ends), Meeting(pair, mate))
+    standing = len(found)
+    for build in builds:
+        for meeting in _that_could_come(ground, build):
+            found.setdefault((meeting.mate.joint, meeting.mate.ends), meeting)
+    for met, meeting in ground.hanging.about({b.car for b in builds}).items():
+        found.setdefault(met, meeting)
     parts = {p for b in builds for p in b.fits.values() if p}
     listed_parts = [ground.catalogue.parts[p] for p in sorted(parts)]
-    return _report(ground, asked, list(found.values()), label, (about,), listed_parts)
+    settled = f"Every joint of {label} as it stands is settled. " if not standing else ""
+    return _report(
+        ground, asked, list(found.values()), label, (about,), listed_parts, settled=settled
+    )
+
+
+def _that_could_come(ground: Ground, build: Build) -> Iterator[Meeting]:
+    """Unproven meetings of the build's own parts with parts that could come beside them."""
+    joints = {joint.iri for joint in joints_of(ground.catalogue, build)}
+    for iri in sorted({part for part in build.fits.values() if part}):
+        for pair, mate in _pairs(ground, ground.catalogue.parts[iri], None):
+            if mate.joint in joints and mate.under(PROVEN) is Outcome.UNPROVEN:
+                yield Meeting(pair, mate)
 
 
 def _report(
@@ -125,12 +143,11 @@ def _report(
     label: str,
     about: tuple[str, ...],
     parts: list[Part],
+    settled: str = "",
 ) -> Report:
-    gaps = _gaps(ground, found)
     rows = []
-    for gap in sorted(gaps, key=lambda g: (-len(g.hangs), g.end, g.quantity)):
+    for gap, builds, questions in _most_first(ground, _gaps(ground, found)):
         bearers = _bearers(ground, gap.end)
-        cars = _cars_with(ground, {p.iri for p in bearers})
         rows.append(
             row(
                 listed(p.number for p in bearers[:3]) + (" …" if len(bearers) > 3 else ""),
@@ -138,12 +155,14 @@ def _report(
                 f"{ground.catalogue.name(ground.catalogue.ends[gap.end].role)}",
                 gap.why,
                 ground.measure(gap.quantity),
+                len(questions),
+                len(builds),
                 len(gap.hangs),
-                len(cars),
                 about=ground.composer.thing(gap.end),
             )
         )
-    columns = ("parts", "value", "why", "how to measure", "pairings", "stock builds")
+    columns = ("parts", "value", "why", "how to measure", "questions", "stock builds",
+               "pairings")  # fmt: skip
     notes = [ground.composer.meeting(m) for m in found[:_MOST_SHOWN]]
     more = len(found) - len(notes)
     sections = (
@@ -158,11 +177,25 @@ def _report(
         return ground.report(asked, summary, about=about, holds=True)
     joints = len({m.mate.joint for m in found})
     summary = (
-        f"{counted(len(found), 'pairing')} of {label} at {counted(joints, 'joint')} "
+        f"{settled}{counted(len(found), 'pairing')} of {label} at {counted(joints, 'joint')} "
         f"{'is' if len(found) == 1 else 'are'} unproven; {counted(len(rows), 'value')} would "
         "settle what values can settle."
     )
     return ground.report(asked, summary, sections, about=about)
+
+
+def _most_first(ground: Ground, gaps: Iterable[_Gap]) -> list[tuple[_Gap, list[str], list[str]]]:
+    """The gaps with the stock builds and saved questions that turn on them, the most first."""
+    found = [(gap, *ground.hanging.on(gap.hangs)) for gap in gaps]
+    return sorted(
+        found,
+        key=lambda each: (
+            -len(each[1]) - len(each[2]),
+            -len(each[0].hangs),
+            each[0].end,
+            each[0].quantity,
+        ),
+    )
 
 
 def _says(section: Section) -> bool:
@@ -204,14 +237,6 @@ def _standing(ground: Ground, sources: tuple[str, ...]) -> Standing:
 def _bearers(ground: Ground, end: str) -> list[Part]:
     return [
         p for p in ground.catalogue.parts.values() if any(end in ends for ends in p.ends.values())
-    ]
-
-
-def _cars_with(ground: Ground, parts: set[str]) -> list[str]:
-    return [
-        car.iri
-        for car in ground.catalogue.cars.values()
-        if any(fit.part in parts for fit in car.fits.values())
     ]
 
 

@@ -67,7 +67,7 @@ def open_desk(data: Path | None, shop: Path | None = None) -> Desk:
     except ShopFileError as error:
         click.echo(str(error), err=True)
         sys.exit(BAD_QUESTION)
-    return Desk(catalogue, ours.stock, ours.builds)
+    return Desk(catalogue, ours.stock, ours.builds, ours.questions)
 
 
 def text_of(file: str) -> str:

@@ -81,12 +81,9 @@ def parts_that_fit_nowhere(book: Notebook, mating: Mating) -> Iterator[FindingNo
             remedy = "state the car that has this station, or correct where the part sits"
         else:
             why = _why_not(book, mating, places[iri][0], part)
-            many = len(places[iri])
-            cars = "the only car" if many == 1 else f"any of the {many} cars"
-            reason = (
-                f"it does not go on {cars} with a {stations}"
-                f"{f'; on {places[iri][0].name}, {why}' if why else ''}"
-            )
+            reason = f"it goes on no car with a {stations}, whatever else is changed"
+            if why:
+                reason += f"; on {places[iri][0].name}, {why}"
             remedy = "correct its ends, or state the parts that go with it"
         yield book.note(Severity.WARNS, "a part fits somewhere", iri, reason, remedy)
 
@@ -94,7 +91,7 @@ def parts_that_fit_nowhere(book: Notebook, mating: Mating) -> Iterator[FindingNo
 def _that_go_on(mating: Mating, build: Build, wanted: set[str]) -> set[str]:
     """Those of `wanted` with which some plan for `build` is workable."""
     parts = [mating.catalogue.parts[iri] for iri in sorted(wanted)]
-    problem = Problem(mating, build, Wishes(), _everything(mating.catalogue, build, parts))
+    problem = Problem(mating, build, Wishes(), _everything(mating.catalogue, build))
     found: set[str] = set()
     with Search(problem, strict=False) as search:
         for part in parts:
@@ -108,7 +105,7 @@ def _that_go_on(mating: Mating, build: Build, wanted: set[str]) -> set[str]:
     return found
 
 
-def _everything(catalogue: Catalogue, build: Build, parts: list[Part]) -> Supply:
+def _everything(catalogue: Catalogue, build: Build) -> Supply:
     """A supply that has even what is no longer sold: donor cars with every part there is."""
     donors: list[dict[str, str | None]] = []
     filled: dict[str, int] = {}

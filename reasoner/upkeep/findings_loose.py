@@ -1,4 +1,4 @@
-"""Loose ends of a catalogue: empty families, idle stations, roles and ends, and odd serial numbers."""
+"""Loose ends: empty families, idle stations, roles and ends, and odd serial numbers."""
 
 from __future__ import annotations
 
@@ -94,9 +94,8 @@ def idle_roles_and_ends(book: Notebook) -> Iterator[FindingNote]:
         )
     bearers: dict[str, list[str]] = {}
     for iri, part in catalogue.parts.items():
-        for ends in part.ends.values():
-            for end in ends:
-                bearers.setdefault(end, []).append(iri)
+        for each in sorted({end for ends in part.ends.values() for end in ends}):
+            bearers.setdefault(each, []).append(iri)
     for iri, end in catalogue.ends.items():
         parts = [catalogue.parts[p] for p in bearers.get(iri, ())]
         if not parts:
@@ -131,7 +130,7 @@ def serial_numbers(book: Notebook) -> Iterator[FindingNote]:
                 "a serial number tells one thing",
                 second,
                 f"{span} {_belong(fault)} to {book.name(first)} as well as to {book.name(second)}",
-                "correct where one ends or the other begins, or say by which other mark they differ",
+                "correct where one ends or the other begins, or say by what else they differ",
             )
         else:
             yield book.note(

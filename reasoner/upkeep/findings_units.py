@@ -97,13 +97,14 @@ def _readings(catalogue: Catalogue) -> Iterator[_Reading]:
     seen: set[tuple[str, str]] = set()
     for part in catalogue.parts.values():
         for quantity, value in part.attributes.items():
-            number = _as_number(value) if not isinstance(value, tuple) else None
-            if number is not None and number > 0 and _in_millimetres(catalogue, quantity):
-                among = ("part", *part.stations[:1], quantity)
-                # A family states it once for all its parts, and is told once.
-                if (part.family, f"{quantity} {number}") not in seen:
-                    seen.add((part.family, f"{quantity} {number}"))
-                    yield _Reading(part.iri, quantity, number, among)
+            size = _as_number(value) if not isinstance(value, tuple) else None
+            if size is None or size <= 0 or not _in_millimetres(catalogue, quantity):
+                continue
+            # A family states it once for all its parts, and is told once.
+            if (part.family, f"{quantity} {size}") not in seen:
+                seen.add((part.family, f"{quantity} {size}"))
+                station = part.stations[0] if part.stations else ""
+                yield _Reading(part.iri, quantity, size, ("part", station, quantity))
 
 
 def _roles_that_meet(catalogue: Catalogue) -> dict[str, str]:

@@ -153,9 +153,7 @@ def _fits(edit: Edit, before: Build, after: Build) -> tuple[FitDifference, ...]:
     return tuple(found)
 
 
-def _joints(
-    edit: Edit, before: Build | None, after: Build | None
-) -> tuple[JointDifference, ...]:
+def _joints(edit: Edit, before: Build | None, after: Build | None) -> tuple[JointDifference, ...]:
     sides = _met(edit.before, before), _met(edit.after, after)
     found = []
     for joint in sorted({*sides[0], *sides[1]}):
@@ -192,8 +190,8 @@ def things_met(
 ) -> set[str]:
     """Everything that a meeting at a joint rests on: ends, parts, stations, the joint, its kind."""
     things = {joint} | {end for mate in mates for end in mate.ends if end is not None}
-    known = [c.joints[joint] for m in (edit.before, edit.after) if joint in (c := m.catalogue).joints]
-    for described in known:
+    tables = (edit.before.catalogue.joints, edit.after.catalogue.joints)
+    for described in (table[joint] for table in tables if joint in table):
         things |= {described.kind, *described.stations}
         for build in builds:
             if build is not None:
