@@ -48,7 +48,8 @@ class Caller:
 class Admission:
     """Middleware: finds out who is calling, and refuses whoever may not or calls too often.
 
-    What routes need is in `request.state.caller`. Paths that begin with one of `public` are open.
+    What routes need is in `request.state.caller`. `public` paths are open: those that end in “/*”
+    with all that is below them.
     """
 
     def __init__(
@@ -60,12 +61,14 @@ class Admission:
         limited: Callable[[], None] = lambda: None,
     ) -> None:
         self.app, self._ring, self._settings, self._limited = app, ring, settings, limited
-        self._public = (*_PUBLIC, *public)
+        self._open = {*_PUBLIC, *public}
+        self._below = tuple(path.removesuffix("*") for path in public if path.endswith("/*"))
         self._buckets = Buckets()
 
     async def __call__(self, scope: AsgiScope, receive: Receive, send: Send) -> None:
         """Let the request in, or answer it here."""
-        if scope["type"] != "http" or scope["path"].startswith(self._public):
+        path = scope.get("path", "")
+        if scope["type"] != "http" or path in self._open or path.startswith(self._below):
             await self.app(scope, receive, send)
             return
         try:

@@ -15,9 +15,21 @@ from .admission import Admission
 from .headers import HeadAsGet, SecurityHeaders
 from .limits import BodyLimit
 from .metrics import Observed
+from .pages import PUBLIC
+from .pages import router as pages
 from .problems import HANDLERS, ProblemDocument
 from .receipts import Receipts
-from .routes import asking, builds, catalogue, jobs, questions, saved_questions, stock, system
+from .routes import (
+    asking,
+    builds,
+    catalogue,
+    jobs,
+    questions,
+    saved_questions,
+    steps,
+    stock,
+    system,
+)
 from .service import Service
 from .settings import Settings
 
@@ -26,11 +38,11 @@ _EXPOSED = ("ETag", "Link", "Location", "Content-Location", "Retry-After")
 
 
 def create_app(
-    desk: Desk, settings: Settings | None = None, public: tuple[str, ...] = ()
+    desk: Desk, settings: Settings | None = None, public: tuple[str, ...] = PUBLIC
 ) -> FastAPI:
     """The application that answers from `desk`.
 
-    Everything else is in its `state.service`. Paths that begin with one of `public` need no key.
+    Everything else is in its `state.service`. `public` paths, the pages, need no key.
     """
     settings = settings or Settings()
     service = Service(desk, settings)
@@ -52,8 +64,19 @@ def create_app(
         lifespan=lifespan,
     )
     app.state.service = service
-    for routes in (asking, questions, catalogue, builds, stock, jobs, saved_questions, system):
+    for routes in (
+        asking,
+        questions,
+        steps,
+        catalogue,
+        builds,
+        stock,
+        jobs,
+        saved_questions,
+        system,
+    ):
         app.include_router(routes.router, prefix="/v1")
+    app.include_router(pages)
     # The last one added is the first to see a request.
     app.add_middleware(Receipts, folder=settings.shop, paths=_WRITTEN)
     app.add_middleware(

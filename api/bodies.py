@@ -11,7 +11,9 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from ..query import syntax as s
+from ..query.in_hand import MeasuredValue, TriedPair
 from ..query.phrases import CarName, PartName, SortName, StationName, ThingName
+from ..query.style import Language, Style, Units
 from ..query.tree_json import from_json
 
 LONGEST_QUESTION = 65536
@@ -43,6 +45,21 @@ class Question(Body):
         description="the question before, in full, for follow-ups (“and if …”, “why must …”)",
     )
     plans: Plans = 3
+    measured: Annotated[tuple[MeasuredValue, ...], Field(max_length=100)] = Field(
+        default=(), description="what was read off the parts in hand: ends and quantities of checks"
+    )
+    tried: Annotated[tuple[TriedPair, ...], Field(max_length=100)] = Field(
+        default=(), description="ends that were offered up to one another, and fit"
+    )
+    units: Units = Field(
+        default="mm", description="in: numbers and sentences in customary units, for people"
+    )
+    language: Language = "en-GB"
+
+    @property
+    def style(self) -> Style:
+        """How a person wants it said."""
+        return Style(self.units, self.language)
 
     @model_validator(mode="after")
     def _one_of_them(self) -> Question:

@@ -8,7 +8,9 @@ from fastapi import Request, Response
 
 from ...query.conversation import Conversation
 from ...query.format import format_sentence
+from ...query.in_hand import MeasuredValue, TriedPair, desk_with
 from ...query.render_jsonld import render_jsonld
+from ...query.style import Style, restyled
 from ...query.syntax import Sentence
 from ..admission import Caller
 from ..bodies import LONGEST_QUESTION
@@ -35,25 +37,34 @@ async def answered(
     *,
     plans: int = 3,
     after: str = "",
+    measured: tuple[MeasuredValue, ...] = (),
+    tried: tuple[TriedPair, ...] = (),
+    style: Style | None = None,
 ) -> Response:
     """The answer in the form that the client likes best, tagged by all that it depends on.
 
     Raises:
         QueryError: it is not understood. ApiError: it cannot be given in time or in that form.
+        NotMeasurable: what was measured is no value of that end.
     """
+    style = style or Style()
     form = chosen(request, FORMS)
     text = question if isinstance(question, str) else format_sentence(question)
     if len(text) > LONGEST_QUESTION:
         raise ApiError(422, "too-long", "The question is too long", "Ask at most 64 kB.")
     counter = service.counter(caller)
-    tag = tag_of(counter.tag, text, str(plans), after, form)
+    found = [each.model_dump_json() for each in (*measured, *tried)]
+    tag = tag_of(counter.tag, text, str(plans), after, form, style.units, style.language, *found)
     if request.method in ("GET", "HEAD") and knows(request, tag):
         return not_modified(tag, _HEADERS)
 
     def work() -> bytes:
         talk = Conversation.after(after)
-        reply = counter.desk.ask(text, plans=plans, talk=talk)
-        return (reply.model_dump_json() if form == JSON else render_jsonld(reply)).encode()
+        desk = desk_with(counter.desk, measured, tried)
+        reply = desk.ask(text, plans=plans, talk=talk)
+        if form == JSON_LD:
+            return render_jsonld(reply).encode()
+        return restyled(reply, style).model_dump_json().encode()
 
     body = service.remembered.get(tag)
     service.metrics.remembered.labels("worked out" if body is None else "remembered").inc()
@@ -61,7 +72,7 @@ async def answered(
         body = await service.workbench.run(work, caller.allowance.seconds)
         service.remembered.keep(tag, body)
     asked = {"question": text, **({"after": after} if after else {}), "plans": plans}
-    headers = {**_HEADERS, "ETag": tag}
-    if len(text) + len(after) < 2000:
+    headers = {**_HEADERS, "ETag": tag, "Content-Language": style.language}
+    if len(text) + len(after) < 2000 and style.plain and not found:
         headers["Content-Location"] = f"/v1/ask?{urlencode(asked)}"
     return Response(body, media_type=form, headers=headers)

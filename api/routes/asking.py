@@ -8,10 +8,13 @@ from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from ...query.complete import complete
+from ...query.follow_up import in_full
+from ...query.format import format_sentence
+from ...query.parse import parse
 from ...query.report import Reply
 from ...query.tree_json import from_json, to_json
 from ..admission import Asking
-from ..bodies import Question, openapi_examples
+from ..bodies import LONGEST_QUESTION, Question, openapi_examples
 from ..problems import documented
 from ..service import Served
 from .answering import answered
@@ -35,6 +38,18 @@ _QUESTIONS = openapi_examples(
         "after": "what else must change if I fit HD rear hub to Wether W2 late?",
     },
     {"tree": {"kind": "differences", "first": "Wether W1", "second": "Wether W2 late"}},
+    {
+        "question": "what else must change if I fit HD rear hub to Wether W2 late?",
+        "plans": 1,
+        "measured": [
+            {
+                "end": "https://knockon.example/end/hd-rear-hub-spline",
+                "quantity": "teeth",
+                "value": "30",
+            }
+        ],
+        "units": "in",
+    },
 )
 
 
@@ -51,7 +66,49 @@ async def ask(
     """
     question = body.question if body.tree is None else from_json(to_json(body.tree))
     assert question is not None
-    return await answered(request, service, caller, question, plans=body.plans, after=body.after)
+    return await answered(
+        request,
+        service,
+        caller,
+        question,
+        plans=body.plans,
+        after=body.after,
+        measured=body.measured,
+        tried=body.tried,
+        style=body.style,
+    )
+
+
+class Sentence(BaseModel):
+    """A sentence to be read and not answered."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    question: str = Field(min_length=1, max_length=LONGEST_QUESTION)
+    after: str = Field(default="", max_length=LONGEST_QUESTION)
+
+
+class ReadSentence(BaseModel):
+    """A sentence as it was understood: in its canonical form, and its tree."""
+
+    question: str
+    tree: dict[str, Any]
+
+
+@router.post("/read", summary="Read a sentence", responses=PROBLEMS)
+def read(
+    service: Served,
+    caller: Asking,
+    body: Annotated[
+        Sentence,
+        Body(openapi_examples=openapi_examples({"question": "what fits rear hub on Wether W1?"})),
+    ],
+) -> ReadSentence:
+    """The tree of a sentence, to be changed and asked. A follow-up is made whole."""
+    last = parse(body.after) if body.after.strip() else None
+    counter = service.counter(caller)
+    sentence = in_full(parse(body.question, counter.desk.resolver.sound), last)
+    return ReadSentence(question=format_sentence(sentence), tree=to_json(sentence))
 
 
 @router.get(

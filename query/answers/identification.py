@@ -31,13 +31,13 @@ from ...reasoner.readings import Reading
 from ...reasoner.witness import Statement
 from .. import syntax as s
 from ..names import Entry
-from ..phrases import Name
+from ..phrases import CarName, Name
 from ..report import Report, Row, Section, Table
 from ..words import plain, unit_word
 from .features import reading_of
 from .ground import Ground, counted, listed, no_answer, row, table
 
-_REACHES = {
+REACHES = {
     Reach.ON_THE_CAR: "on the car",
     Reach.OFF_THE_CAR: "with the part off",
     Reach.TAKEN_APART: "taken apart",
@@ -84,16 +84,17 @@ def _separation_row(found: Separation) -> Row:
     weak = f" (only {found.standing.word})" if found.standing > PROVEN else ""
     return row(
         seen.label,
-        _stated(seen, found.first),
-        _stated(seen, found.second),
+        stated_text(seen, found.first),
+        stated_text(seen, found.second),
         seen.how,
-        _REACHES[seen.reach],
+        REACHES[seen.reach],
         "yes" if found.sure else "no" + weak,
         marked=found.sure,
     )
 
 
-def _stated(seen: Observation, statements: Sequence[Statement]) -> str:
+def stated_text(seen: Observation, statements: Sequence[Statement]) -> str:
+    """What is stated under an observation, in words."""
     return " or ".join(
         dict.fromkeys(_allowed(seen, a) for statement in statements for a in statement.allowed)
     )
@@ -125,7 +126,7 @@ def _allowed(seen: Observation, allowed: Allowed) -> str:
 def identify_part(ground: Ground, asked: s.Identify) -> Report:
     """What remains, why the others do not, what to look at next, and warnings first."""
     entry = ground.entry(asked.sort)
-    candidates = _candidates(ground, asked, entry)
+    candidates = candidates_of(ground, asked.car, entry)
     if not candidates:
         raise no_answer(asked.sort, f"no {entry.label} is known there")
     readings, lines = [], []
@@ -136,7 +137,7 @@ def identify_part(ground: Ground, asked: s.Identify) -> Report:
     found = identify(ground.witness, candidates, readings)
     left = [c for c in found.candidates if c.remains is not Remains.RULED_OUT]
     sections = (
-        Section(title="Take care", lines=tuple(_warning(ground, w) for w in found.warnings)),
+        Section(title="Take care", lines=tuple(warning_text(ground, w) for w in found.warnings)),
         Section(title="How it was read", lines=tuple(lines)),
         Section(title="What remains", table=_candidate_table(ground, found, ruled_out=False)),
         Section(title="What to look at next", table=_looks(ground, found.looks)),
@@ -172,8 +173,9 @@ def _what_is_left(ground: Ground, left: Sequence[Remaining]) -> str:
     )
 
 
-def _candidates(ground: Ground, asked: s.Identify, entry: Entry) -> tuple[str, ...]:
-    on = "" if asked.car is None else ground.scope(asked.car)
+def candidates_of(ground: Ground, car: CarName | None, entry: Entry) -> tuple[str, ...]:
+    """The parts that a station or family may mean, on a car if one is named."""
+    on = "" if car is None else ground.scope(car)
     station = entry.iri if entry.what == "station" else ""
     family = entry.iri if entry.what == "family" else ""
     return lookalikes(ground.catalogue, station=station, family=family, on=on)
@@ -185,7 +187,7 @@ def _candidate_table(ground: Ground, found: Identification, *, ruled_out: bool) 
         if (candidate.remains is Remains.RULED_OUT) != ruled_out:
             continue
         part = ground.catalogue.parts[candidate.subject]
-        notes = list(_evidence(ground, candidate.evidence))
+        notes = list(evidence_lines(ground, candidate.evidence))
         rows.append(
             row(
                 part.number,
@@ -199,12 +201,13 @@ def _candidate_table(ground: Ground, found: Identification, *, ruled_out: bool) 
     return table(("part", "what it is", "it is", "because"), rows)
 
 
-def _evidence(ground: Ground, evidence: Iterable[Evidence]) -> Iterator[str]:
+def evidence_lines(ground: Ground, evidence: Iterable[Evidence]) -> Iterator[str]:
+    """What speaks for and against, with who says so; a line for each reading that speaks."""
     for each in evidence:
         if each.bearing is Bearing.SILENT:
             continue
         seen = ground.witness.observation(each.reading.observation)
-        stated = _stated(seen, each.statements)
+        stated = stated_text(seen, each.statements)
         by = ground.sources(dict.fromkeys(x for st in each.statements for x in st.sources))
         yield f"{seen.label} {stated} {each.bearing.value} ({by})"
 
@@ -214,15 +217,16 @@ def _looks(ground: Ground, looks: Sequence[Look]) -> Table | None:
     for look in looks[:_MOST_LOOKS]:
         seen = look.observation
         shows = "; ".join(
-            f"{ground.catalogue.parts[each.subject].number} {_stated(seen, each.statements)}"
+            f"{ground.catalogue.parts[each.subject].number} {stated_text(seen, each.statements)}"
             for each in look.shown
         )
         left = f"{float(look.expected):.1f}"
-        rows.append(row(seen.label, seen.how, _REACHES[seen.reach], shows, left))
+        rows.append(row(seen.label, seen.how, REACHES[seen.reach], shows, left))
     return table(("look at", "how", "when", "what each shows", "leaves on average"), rows)
 
 
-def _warning(ground: Ground, warning: IdentificationWarning) -> str:
+def warning_text(ground: Ground, warning: IdentificationWarning) -> str:
+    """What disagrees, and what decided."""
     said = listed(_reading_text(ground, r) for r in warning.readings)
     by = listed(_reading_text(ground, r) for r in warning.decided_by)
     named = listed((ground.catalogue.name(each) for each in warning.subjects), "or")
