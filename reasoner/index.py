@@ -85,7 +85,6 @@ class FactIndex:
         }
         return tuple(sorted(names - {label}))
 
-
     def regional(self, subject: Node) -> dict[str, str]:
         """Labels that are said in one country only, with their language tag ("en-GB", "en-US")."""
         said: dict[str, set[str]] = {}
