@@ -8,7 +8,11 @@ from __future__ import annotations
 from ..catalogue import Catalogue
 from ..mating import Mating
 from ..reading import Facts
-from .findings_builds import parts_that_fit_nowhere, unsound_stock_builds
+from .findings_builds import (
+    parts_that_fit_nowhere,
+    stock_builds_that_lack,
+    unsound_stock_builds,
+)
 from .findings_entries import entered_twice, exceptions_that_contradict, without_source
 from .findings_loose import empty_families, idle_roles_and_ends, idle_stations, serial_numbers
 from .findings_note import FindingNote, Notebook, Severity
@@ -26,6 +30,7 @@ def find_faults(facts: Facts, catalogue: Catalogue, mating: Mating) -> tuple[Fin
     found = [
         *without_source(book),
         *unsound_stock_builds(book, mating),
+        *stock_builds_that_lack(book),
         *parts_that_fit_nowhere(book, mating),
         *exceptions_that_contradict(book),
         *entered_twice(book),

@@ -28,6 +28,33 @@ def unsound_stock_builds(book: Notebook, mating: Mating) -> Iterator[FindingNote
                 yield _clash(book, build, mate)
 
 
+def stock_builds_that_lack(book: Notebook) -> Iterator[FindingNote]:
+    """Cars on which a part misses what it requires, or meets what it rules out."""
+    for car in book.catalogue.cars.values():
+        there = [book.catalogue.parts[fit.part] for fit in car.fits.values() if fit.part]
+        for part in there:
+            others = [other for other in there if other is not part]
+            for family, asker in part.asks.items():
+                if not any(family in other.families for other in there):
+                    yield _unmet(book, car.iri, part, asker, f"requires {book.name(family)}")
+            for family in part.excludes:
+                met = [other for other in others if family in other.families]
+                if met:
+                    said = f"rules out {book.name(family)} such as {book.name(met[0].iri)}"
+                    yield _unmet(book, car.iri, part, part.family or part.iri, said)
+
+
+def _unmet(book: Notebook, car: str, part: Part, asker: str, what: str) -> FindingNote:
+    by = "" if asker == part.iri else f" (of {book.name(asker)})"
+    return book.note(
+        Severity.STOPS,
+        "a stock build keeps to what its parts require",
+        car,
+        f"its {book.name(part.iri)}{by} {what}",
+        "correct what is required, or the part that is stated on the car",
+    )
+
+
 def _clash(book: Notebook, build: Build, mate: Mate) -> FindingNote:
     joint = book.catalogue.joints[mate.joint]
     at = [s for s in joint.stations if build.fits.get(s)]

@@ -60,7 +60,7 @@ def idle_stations(book: Notebook) -> Iterator[FindingNote]:
     for iri, station in catalogue.stations.items():
         if iri not in filled:
             yield book.note(
-                Severity.WARNS,
+                Severity.NOTES if station.may_stand_empty else Severity.WARNS,
                 "a station has parts",
                 iri,
                 "no part sits there",

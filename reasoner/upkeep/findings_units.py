@@ -43,7 +43,7 @@ def inches_for_millimetres(book: Notebook) -> Iterator[FindingNote]:
             others = [r.value for r in group if r.subject != reading.subject]
             as_stated = _alike(reading.value, others)
             for factor in (INCH, 1 / INCH):
-                if _alike(reading.value * factor, others) >= max(_ENOUGH, 4 * as_stated + 1):
+                if _alike(reading.value * factor, others) >= max(_ENOUGH, 2 * as_stated + 1):
                     yield _finding(book, reading, factor > 1)
 
 
