@@ -6,7 +6,8 @@ import { h, listed, named, svg } from "./dom.js";
 
 const SIGNS = { fitted: "●", must: "■", choice: "◆" };
 const WORDS = { fitted: "fitted", must: "must change", choice: "choice" };
-const HIGH = 66, LETTER = 7.6, SMALL = 6.9;
+const HIGH = 66;
+const NAME = "700 13.5px", TEXT = "12.5px", FAINT = "12px";
 
 /** The stations that change and who forces whom: {nodes, edges} as values. */
 export function graphOf(answer) {
@@ -104,12 +105,21 @@ class Drawing {
   }
 
   way(edge) {
-    const points = this.laid.edge(edge.start, edge.end).points;
+    const points = this.points(edge);
     const label = (iri) => this.graph.nodes.find((n) => n.key === iri).label;
     const path = svg("path", { class: "way", d: curve(points), "marker-end": "url(#tip)" },
       svg("title", {}, `${label(edge.start)} forces ${label(edge.end)}${edge.kinds.length ? `: ${edge.kinds.join(", ")}` : ""}`));
     path.ends = [edge.start, edge.end];
     return path;
+  }
+
+  /** From the right of one box to the left of the next; the other way round as it was laid out. */
+  points(edge) {
+    const laid = this.laid.edge(edge.start, edge.end).points;
+    const start = this.laid.node(edge.start), end = this.laid.node(edge.end);
+    if (start.x >= end.x) return laid;
+    const between = laid.slice(1, -1).filter((p) => p.x > start.x + this.wide / 2 && p.x < end.x - this.wide / 2);
+    return [{ x: start.x + this.wide / 2, y: start.y }, ...between, { x: end.x - this.wide / 2, y: end.y }];
   }
 
   box(node, at) {
@@ -127,9 +137,9 @@ class Drawing {
       onfocus: () => this.lit(node.key), onblur: () => this.lit(null),
     },
     outline(node.role, left, top, this.wide),
-    svg("text", { class: "name", x: left + 14, y: top + 22 }, cut(`${SIGNS[node.role]} ${node.label}${times}`, room / LETTER)),
-    svg("text", { x: left + 14, y: top + 40 }, cut(part, room / SMALL)),
-    svg("text", { class: "faint", x: left + 14, y: top + 57 }, cut(verdict, room / SMALL)));
+    svg("text", { class: "name", x: left + 14, y: top + 22 }, cut(`${SIGNS[node.role]} ${node.label}${times}`, room, NAME)),
+    svg("text", { x: left + 14, y: top + 40 }, cut(part, room, TEXT)),
+    svg("text", { class: "faint", x: left + 14, y: top + 57 }, cut(verdict, room, FAINT)));
     this.boxes.set(node.key, box);
     return box;
   }
@@ -195,7 +205,17 @@ class Drawing {
   }
 }
 
-const cut = (text, room) => (text.length <= room ? text : `${text.slice(0, Math.floor(room) - 1).trimEnd()}…`);
+let pen = null;
+
+/** As much of a text as there is room for, measured as it will be drawn. */
+function cut(text, room, font) {
+  pen ??= document.createElement("canvas").getContext("2d");
+  pen.font = `${font} ${getComputedStyle(document.body).fontFamily}`;
+  if (pen.measureText(text).width <= room) return text;
+  let length = text.length - 1;
+  while (length > 1 && pen.measureText(`${text.slice(0, length)}…`).width > room) length -= 1;
+  return `${text.slice(0, length).trimEnd()}…`;
+}
 
 function outline(role, x, y, wide) {
   if (role !== "choice") return svg("rect", { class: "edge", x, y, width: wide, height: HIGH, rx: role === "fitted" ? 18 : 2 });

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 
 import pytest
 from fastapi.testclient import TestClient
-from knockon.api.app import create_app
 from knockon.query.desk import Desk
 from knockon.reasoner.catalogue import Catalogue
 
 CHANGE = "what else must change if I fit HD hub to Tiny T1 light?"
 
 
-@pytest.fixture(scope="module")
-def client(tiny: Catalogue) -> Iterator[TestClient]:
-    with TestClient(create_app(Desk(tiny)), raise_server_exceptions=False) as client:
-        yield client
+@pytest.fixture
+def client(reader: TestClient) -> TestClient:
+    return reader
 
 
 @pytest.mark.parametrize(
