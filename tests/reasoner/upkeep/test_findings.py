@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
+from hypothesis import given, settings
 from knockon.reasoner.catalogue import Catalogue
 from knockon.reasoner.files import TextFile, catalogue_files, fingerprint
 from knockon.reasoner.load import build_catalogue, demo_folder, ontology_folder
 from knockon.reasoner.mating import Mating
+from knockon.reasoner.problem import Wishes
 from knockon.reasoner.reading import Facts, read_facts
 from knockon.reasoner.upkeep.findings import FindingNote, Severity, find_faults, stops
+from knockon.reasoner.upkeep.findings_builds import parts_that_fit_nowhere
+from knockon.reasoner.upkeep.findings_note import Notebook
 from knockon.reasoner.upkeep.findings_refused import check_everything
 
 from tests.conftest import PREFIXES, TINY_DATA, part, tiny_files
 
+from ..small import SmallCase, small_cases, workable_builds
 from .broken_trade import BROKEN_DATA, MORE_STATIONS
 
 
@@ -199,6 +206,17 @@ def test_of_a_contradiction_what_follows_is_not_told_but_what_is_stated_is() -> 
     assert "cannot be both" in said
     assert "ko:sitsAtt is not a word of the vocabulary" in said
     assert checked.catalogue is None
+
+
+@given(small_cases())
+@settings(max_examples=40, deadline=None)
+def test_a_part_fits_nowhere_exactly_if_no_workable_build_has_it(case: SmallCase) -> None:
+    catalogue = case.catalogue
+    free = replace(case, wishes=Wishes())
+    somewhere = {p for plan in workable_builds(free, strict=False) for p in plan.values()}
+    fitted = {fit.part for car in catalogue.cars.values() for fit in car.fits.values()}
+    notes = parts_that_fit_nowhere(Notebook(Facts(), catalogue), Mating(catalogue))
+    assert {note.subject for note in notes} == set(catalogue.parts) - somewhere - fitted
 
 
 @pytest.fixture(scope="module")
