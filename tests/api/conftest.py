@@ -6,13 +6,14 @@ import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
+from typing import Any
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from knockon.api.app import create_app
 from knockon.api.keys import KEYS_FILE, KeyRing, Scope
-from knockon.api.settings import Settings
+from knockon.api.settings import Allowance, Settings
 from knockon.query.desk import Desk
 from knockon.reasoner.catalogue import Catalogue
 
@@ -20,6 +21,7 @@ from ..conftest import TINY_DATA
 
 HERE = ("127.0.0.1", 50000)
 QUESTION = "what else must change if I fit HD hub to Tiny T1 light?"
+Keys = tuple[Path, dict[str, str]]
 CHANGE = {"fits": [{"part": "HD hub"}], "car": "Tiny T1 light"}
 
 
@@ -30,7 +32,7 @@ def desk(tiny: Catalogue) -> Desk:
 
 
 @pytest.fixture(scope="session")
-def keys(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
+def keys(tmp_path_factory: pytest.TempPathFactory) -> Keys:
     """A file of keys, and the keys by their owner: asker, desk-1, desk-2, chief."""
     path = tmp_path_factory.mktemp("keys") / KEYS_FILE
     ring = KeyRing(path)
@@ -46,8 +48,8 @@ def keys(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]
 class Shopfront:
     """One application, and clients of it."""
 
-    def __init__(self, app: FastAPI, folder: Path, keys: dict[str, str], stack: ExitStack) -> None:
-        self.app, self.folder, self.keys, self._stack = app, folder, keys, stack
+    def __init__(self, app: FastAPI, folder: Path, keys: dict[str, str]) -> None:
+        self.app, self.folder, self.keys = app, folder, keys
 
     def client(
         self,
@@ -59,12 +61,11 @@ class Shopfront:
     ) -> TestClient:
         """A client with the key of an owner, or without one."""
         token = key or self.keys.get(owner, "")
-        headers = {"Authorization": f"Bearer {token}"} if token else {}
         return TestClient(
             self.app,
             base_url=name,
             client=address,
-            headers=headers,
+            headers={"Authorization": f"Bearer {token}"} if token else {},
             raise_server_exceptions=False,
         )
 
@@ -72,35 +73,71 @@ class Shopfront:
 Opening = Callable[..., Shopfront]
 
 
+class _Opener:
+    def __init__(self, desk: Desk, folder: Path, keys: Keys) -> None:
+        self._desk, self._folder, self._keys = desk, folder, keys
+        self._stack = ExitStack()
+
+    def __call__(self, *, keyed: bool = False, over: Desk | None = None, **more: Any) -> Shopfront:
+        self._folder.mkdir(exist_ok=True)
+        if keyed:
+            _put_keys(self._folder, self._keys)
+        app = create_app(over or self._desk, Settings(shop=self._folder, **more))
+        # Entered once for all clients: that is what starts and ends the service.
+        self._stack.enter_context(TestClient(app))
+        return Shopfront(app, self._folder, self._keys[1])
+
+    def close(self) -> None:
+        self._stack.close()
+
+
+def _put_keys(folder: Path, keys: Keys) -> None:
+    shutil.copy(keys[0], folder / KEYS_FILE)
+    (folder / KEYS_FILE).chmod(0o600)
+
+
 @pytest.fixture
-def opened(desk: Desk, tmp_path: Path, keys: tuple[Path, dict[str, str]]) -> Iterator[Opening]:
-    """Open a service: `opened()`, `opened(keyed=True)`, `opened(allowance=…)`."""
-    with ExitStack() as stack:
+def opened(desk: Desk, tmp_path: Path, keys: Keys) -> Iterator[Opening]:
+    """Open a service of one's own: `opened()`, `opened(keyed=True)`, `opened(allowance=…)`."""
+    opener = _Opener(desk, tmp_path / "shop", keys)
+    yield opener
+    opener.close()
 
-        def open_one(*, keyed: bool = False, over: Desk | None = None, **more: object) -> Shopfront:
-            folder = tmp_path / "shop"
-            folder.mkdir(exist_ok=True)
-            if keyed:
-                shutil.copy(keys[0], folder / KEYS_FILE)
-                (folder / KEYS_FILE).chmod(0o600)
-            app = create_app(over or desk, Settings(shop=folder, **more))  # type: ignore[arg-type]
-            # Entered once for all clients: that is what starts and ends the service.
-            stack.enter_context(TestClient(app))
-            return Shopfront(app, folder, keys[1], stack)
 
-        yield open_one
+# The first request to an application costs a quarter of a second, so most tests share two. What a
+# test leaves in the shop's folder is gone before the next.
+@pytest.fixture(scope="session")
+def _shared(
+    desk: Desk, tmp_path_factory: pytest.TempPathFactory, keys: Keys
+) -> Iterator[dict[bool, Shopfront]]:
+    openers = {
+        keyed: _Opener(desk, tmp_path_factory.mktemp("shared") / "shop", keys)
+        for keyed in (False, True)
+    }
+    patient = Allowance(rate=1e6, burst=1_000_000)
+    yield {k: opener(keyed=k, allowance=patient) for k, opener in openers.items()}
+    for opener in openers.values():
+        opener.close()
+
+
+def _emptied(front: Shopfront) -> Shopfront:
+    shutil.rmtree(front.folder)
+    front.folder.mkdir()
+    return front
 
 
 @pytest.fixture
-def front(opened: Opening) -> Shopfront:
+def front(_shared: dict[bool, Shopfront]) -> Shopfront:
     """A service without keys."""
-    return opened()
+    return _emptied(_shared[False])
 
 
 @pytest.fixture
-def keyed(opened: Opening) -> Shopfront:
+def keyed(_shared: dict[bool, Shopfront], keys: Keys) -> Shopfront:
     """A service with keys."""
-    return opened(keyed=True)
+    found = _emptied(_shared[True])
+    _put_keys(found.folder, keys)
+    return found
 
 
 @pytest.fixture

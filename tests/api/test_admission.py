@@ -140,7 +140,8 @@ def test_a_key_may_have_bounds_of_its_own(keyed: Shopfront) -> None:
     assert keyed.client("asker").post("/v1/ask", json=long).status_code == 422
 
 
-def test_who_guesses_keys_is_slowed_down(keyed: Shopfront) -> None:
+def test_who_guesses_keys_is_slowed_down(opened: Opening) -> None:
+    keyed = opened(keyed=True)
     guesser = keyed.client(key="knockon_000000000000_" + "A" * 43, address=("192.0.2.9", 1))
     found = [guesser.get("/v1/cars").status_code for _ in range(12)]
     assert found[:10] == [401] * 10

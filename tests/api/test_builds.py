@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from .conftest import Shopfront
+from .conftest import Opening, Shopfront
 
 RED: dict[str, Any] = {"name": "red pickup", "car": "Tiny T1 light", "fits": {"hub": "HD hub"}}
 
@@ -77,8 +77,8 @@ def test_another_key_of_the_same_owner_sees_the_same_builds(keyed: Shopfront) ->
     assert keyed.client(key=token).get("/v1/builds").json()["total"] == 1
 
 
-def test_builds_outlive_the_service(keyed: Shopfront, opened: Any) -> None:
-    saved(keyed.client("desk-1"))
+def test_builds_outlive_the_service(opened: Opening) -> None:
+    saved(opened(keyed=True).client("desk-1"))
     again = opened(keyed=True)
     assert again.client("desk-1").get("/v1/builds").json()["items"][0]["name"] == "red pickup"
 

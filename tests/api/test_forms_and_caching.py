@@ -11,7 +11,7 @@ from knockon.query.desk import Desk
 from knockon.query.render_jsonld import as_jsonld
 from knockon.reasoner.catalogue import Catalogue
 
-from .conftest import CHANGE, QUESTION, Shopfront
+from .conftest import CHANGE, QUESTION, Opening, Shopfront
 
 IF = QUESTION.removeprefix("what else must change ")
 
@@ -124,7 +124,8 @@ def test_other_stock_makes_another_answer_and_another_tag(front: Shopfront) -> N
     assert after.json()["workable"]
 
 
-def test_a_new_catalogue_makes_a_new_tag(front: Shopfront, renamed: Catalogue) -> None:
+def test_a_new_catalogue_makes_a_new_tag(opened: Opening, renamed: Catalogue) -> None:
+    front = opened()
     client = front.client()
     before = client.get("/v1/cars")
     front.app.state.service.replace(renamed)
