@@ -86,6 +86,10 @@ def _broken_query(shape: Node, constraint: Node, graph: Graph, facts: Facts) -> 
         for sub in graph.transitive_subjects(RDFS.subClassOf, kind)
         for node in graph.subjects(RDF.type, sub)
     }
+    for link in graph.objects(shape, SH.targetSubjectsOf):
+        targets |= set(graph.subjects(link, None))
+    for link in graph.objects(shape, SH.targetObjectsOf):
+        targets |= set(graph.objects(None, link))
     rows = {binding[Variable("this")] for binding in graph.query(select).bindings}
     for node in sorted(rows & targets, key=str):
         fault = Fault(facts.name(node), facts.place(node), _shape_name(shape, facts), message)

@@ -90,6 +90,17 @@ BROKEN_SHAPES = {
         "B-13", "PartShape", "kilograms above 0",
         part("B-13", "light-hub", "b13", " ; ko:weight 0.0"),
     ),
+    "rework that does not say whether it can be undone": Bad(
+        "B-15", "ReworkShape", "whether the act can be undone",
+        part("B-15", "light-hub", "b15",
+             ' ; ko:reworkOf part:TH-27 ; ko:reworkAct "turn the spigot down" ; ko:hours 0.5'),
+    ),
+    "rework that the trade does not accept": Bad(
+        "B-16", "ReworkShape", "it may not be offered (it says “Weld up and redrill”)",
+        part("B-16", "light-hub", "b16",
+             ' ; ko:reworkOf part:TH-27 ; ko:reworkAct "Weld up and redrill" ; ko:hours 2.0 ;'
+             " ko:irreversible true"),
+    ),
     "a family nobody can name": Bad(
         "nameless", "FamilyShape", "a family needs a label",
         "fam:nameless a ko:Family , owl:Class ; rdfs:subClassOf ko:Part .",
