@@ -286,8 +286,8 @@ def test_questions_about_a_car_out_of_reach_are_answered_the_same(
         if build != again or edit.reach.touches(build):
             continue
         for station in build.fits:
-            for part in sorted(p.iri for p in before.parts.values() if station in p.stations):
-                wishes = Wishes({station: part})
+            for each in sorted(p.iri for p in before.parts.values() if station in p.stations):
+                wishes = Wishes({station: each})
                 one = _told(find_cascade(edit.before, build, wishes))
                 assert one == _told(find_cascade(edit.after, again, wishes))
 
