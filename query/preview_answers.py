@@ -76,10 +76,12 @@ def _verdict_change(before: Line | None, after: Line | None) -> VerdictChange:
     withdrawn = tuple(p for iri, p in sides[0].items() if iri not in sides[1])
     words = [_word(before), _word(after)]
     text = f"{words[0]} → {words[1]}" if words[0] != words[1] else words[1]
+    kept = "keeps" in (before and before.verdict, after and after.verdict)
     more = [
         f"{sign} {part.number or part.label}"
         for sign, parts in (("now also", offered), ("no longer", withdrawn))
         for part in parts
+        if not kept  # what keeps its part has no options, which the verdict says already
     ]
     return VerdictChange(
         station=line.station,

@@ -182,13 +182,8 @@ def test_a_trial_fit_can_be_retracted_from_either_end(desk: Desk) -> None:
 
 
 def test_a_record_is_retracted_whole() -> None:
-    files = tiny_files(
-        TINY_DATA.replace(
-            "gen:tiny a",
-            "part:TW-100 ko:ownTolerance [ ko:onQuantity ko:pilotSlack ;"
-            " ko:amount 0.3 ] .\ngen:tiny a",
-        )  # fmt: skip
-    )
+    own = "part:TW-100 ko:ownTolerance [ ko:onQuantity ko:pilotSlack ; ko:amount 0.3 ] ."
+    files = tiny_files(TINY_DATA.replace("gen:tiny a", f"{own}\ngen:tiny a"))
     desk = Desk(read_facts(files), build_catalogue(fingerprint(files), files))
     change = retract(desk, f"{SPACE}part/TW-100", "ownTolerance", src("drawings"), SIGNED)
     assert len(change.removed) == 3
