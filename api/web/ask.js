@@ -13,7 +13,7 @@ import { newTree, pinned, unpinned, withKeep, withoutKeep } from "./tree.js";
 import { head, switches, verdicts } from "./verdicts.js";
 
 const state = {
-  tree: null, reply: null, car: null, fits: [], last: "",
+  tree: null, asked: "", reply: null, car: null, fits: [], last: "",
   offers: new Map(), pins: new Set(), measured: [], tried: [], ticked: new Set(),
 };
 let stations = new Map();
@@ -29,13 +29,14 @@ async function askText(text) {
   show(byId("answer"), waiting("Reading the question…"));
   try {
     const found = await read(text, state.last);
-    fresh(found.tree);
+    fresh(found);
     await answer(true);
   } catch (trouble) { told(trouble, text); }
 }
 
-function fresh(tree) {
+function fresh({ tree, question = "" }) {
   state.tree = tree;
+  state.asked = question;
   state.offers.clear();
   state.pins.clear();
   state.measured = [];
@@ -65,7 +66,7 @@ async function answer(moving = false) {
     announce(reply.summary);
     if (moving) byId("summary")?.focus();
   } catch (trouble) {
-    if (trouble.name !== "AbortError") told(trouble, "");
+    if (trouble.name !== "AbortError") told(trouble, state.asked);
   } finally {
     if (flight === mine) place.removeAttribute("aria-busy");
   }
@@ -124,16 +125,19 @@ const stationName = (station) => stations.get(station.iri)?.label ?? station.lab
 
 const acts = {
   pin(station, part) {
+    state.asked = "";
     state.pins.add(station.iri);
     state.tree = pinned(state.tree, stationName(station), part.number);
     answer();
   },
   keep(station) {
+    state.asked = "";
     state.pins.delete(station.iri);
     state.tree = withKeep(state.tree, stationName(station));
     answer();
   },
   free(station) {
+    state.asked = "";
     state.pins.delete(station.iri);
     state.tree = withoutKeep(unpinned(state.tree, stationName(station)), stationName(station));
     answer();
@@ -189,7 +193,8 @@ function job() {
 }
 
 function askPicked() {
-  fresh(newTree(state.car.label, state.fits.map((f) => ({ part: f.part.number, at: stationName(f.station) }))));
+  const fits = state.fits.map((f) => ({ part: f.part.number, at: stationName(f.station) }));
+  fresh({ tree: newTree(state.car.label, fits) });
   byId("picker").open = false;
   answer(true);
 }
@@ -215,7 +220,7 @@ function fromAddress() {
   byId("picker").open = !asked;
   if (!asked || asked === state.reply?.question) return;
   sentence.text = asked;
-  read(asked).then((found) => { fresh(found.tree); return answer(); }, (trouble) => told(trouble, asked));
+  read(asked).then((found) => { fresh(found); return answer(); }, (trouble) => told(trouble, asked));
 }
 
 start();

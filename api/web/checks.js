@@ -23,7 +23,7 @@ function one(check, state, act) {
     type: "checkbox", "data-key": key, checked: state.ticked.has(check.joint.iri),
     onchange: (e) => (e.target.checked ? state.ticked.add(check.joint.iri) : state.ticked.delete(check.joint.iri)),
   });
-  return h("div", { class: "check" },
+  return h("div", { class: "todo" },
     h("label", { class: "line tick" }, tick, h("strong", {}, check.joint.label)),
     h("ul", {}, check.measure.map((text) => h("li", {}, text))),
     h("p", { class: check.ends_it ? "is-must" : "quiet" }, consequence(check)),

@@ -6,8 +6,8 @@ import { h, listed, named, svg } from "./dom.js";
 
 const SIGNS = { fitted: "●", must: "■", choice: "◆" };
 const WORDS = { fitted: "fitted", must: "must change", choice: "choice" };
-const HIGH = 66;
-const NAME = "700 13.5px", TEXT = "12.5px", FAINT = "12px";
+const HIGH = 70;
+const NAME = "700 14.5px", TEXT = "13.5px", FAINT = "12.5px";
 
 /** The stations that change and who forces whom: {nodes, edges} as values. */
 export function graphOf(answer) {
@@ -71,7 +71,7 @@ class Drawing {
   constructor(graph, answer, open) {
     this.graph = graph;
     this.open = open;
-    this.wide = matchMedia("(max-width: 640px)").matches ? 200 : 236;
+    this.wide = matchMedia("(max-width: 640px)").matches ? 210 : 250;
     this.laid = this.lay();
     this.boxes = new Map();
     this.ways = graph.edges.map((edge) => this.way(edge));
@@ -91,7 +91,7 @@ class Drawing {
     }, { passive: false });
     this.scale = 1;
     this.scaled();
-    requestAnimationFrame(() => this.fit(0.72));
+    requestAnimationFrame(() => { this.fit(0.85); this.toStart(); });
   }
 
   lay() {
@@ -132,14 +132,13 @@ class Drawing {
     const part = node.parts.length ? named(node.parts[0]) : "to be chosen";
     const box = svg("g", {
       class: `box ${node.role}`, role: "button", tabindex: at ? "-1" : "0", "data-key": `box ${node.key}`,
-      "aria-label": `${node.label}${times}: ${verdict}. ${listed(node.parts.map(named), "or")}`,
       onclick: () => { this.focus(node.key); this.open(node.key); },
       onfocus: () => this.lit(node.key), onblur: () => this.lit(null),
     },
     outline(node.role, left, top, this.wide),
-    svg("text", { class: "name", x: left + 14, y: top + 22 }, cut(`${SIGNS[node.role]} ${node.label}${times}`, room, NAME)),
-    svg("text", { x: left + 14, y: top + 40 }, cut(part, room, TEXT)),
-    svg("text", { class: "faint", x: left + 14, y: top + 57 }, cut(verdict, room, FAINT)));
+    svg("text", { class: "name", x: left + 14, y: top + 23 }, cut(`${SIGNS[node.role]} ${node.label}${times}`, room, NAME)),
+    svg("text", { x: left + 14, y: top + 43 }, cut(part, room, TEXT)),
+    svg("text", { class: "faint", x: left + 14, y: top + 61 }, cut(verdict, room, FAINT)));
     this.boxes.set(node.key, box);
     return box;
   }
@@ -197,6 +196,12 @@ class Drawing {
     if (!this.place.clientWidth) return;
     this.scale = Math.min(1.1, Math.max(least, (this.place.clientWidth - 4) / this.size.width));
     this.scaled();
+  }
+
+  /** Begin where the picture begins: at what is fitted. */
+  toStart() {
+    const first = this.graph.nodes[0] && this.laid.node(this.graph.nodes[0].key);
+    if (first) this.place.scrollTop = first.y * this.scale - this.place.clientHeight / 2;
   }
 
   scaled() {

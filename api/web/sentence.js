@@ -23,6 +23,7 @@ export class Sentence {
   set text(value) { this.input.value = value; }
 
   typed() {
+    this.list.toggleAttribute("data-stale", true);  // what is offered was for another text
     clearTimeout(this.later);
     this.later = setTimeout(() => this.look(), 120);
   }
@@ -40,6 +41,7 @@ export class Sentence {
   offer(items) {
     this.offers = items;
     this.at = -1;
+    this.list.toggleAttribute("data-stale", false);
     show(this.list, items.map((each, at) => h("li", {
       id: `offer-${at}`, role: "option", "aria-selected": "false",
       onmousedown: (event) => { event.preventDefault(); this.take(each); },
@@ -60,7 +62,7 @@ export class Sentence {
   }
 
   pressed(event) {
-    const open = !this.list.hidden;
+    const open = !this.list.hidden && !this.list.hasAttribute("data-stale");
     if (open && (event.key === "ArrowDown" || event.key === "ArrowUp")) {
       event.preventDefault();
       const step = event.key === "ArrowDown" ? 1 : -1;
@@ -68,7 +70,7 @@ export class Sentence {
     } else if (open && this.at >= 0 && (event.key === "Enter" || event.key === "Tab")) {
       event.preventDefault();
       this.take(this.offers[this.at]);
-    } else if (event.key === "Escape" && open) {
+    } else if (event.key === "Escape" && !this.list.hidden) {
       event.preventDefault();
       this.close();
     } else if (event.key === "Enter" && !event.shiftKey) {

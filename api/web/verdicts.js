@@ -69,7 +69,7 @@ function one(row, act) {
     h("input", { type: "radio", name, value, checked: row.set === value, "data-key": `${name} ${value}`, onchange: run }),
     h("span", {}, text, more ? h("span", { class: "quiet" }, more) : null));
   const set = row.set === "keep" ? "kept" : row.set ? row.set : `open, ${counted(row.options.length, "option")}`;
-  return h("details", { "data-key": name, open: row.set !== "" || (row.options.length <= 4 && ROOMY.matches) },
+  return h("details", { "data-key": `${name} ${row.set ? "settled" : "open"}`, open: row.set !== "" || (row.options.length <= 4 && ROOMY.matches) },
     h("summary", {}, capital(row.station.label), h("span", { class: "quiet" }, set)),
     h("fieldset", {}, h("legend", { class: "unseen" }, row.station.label),
       h("div", { class: "pick" },

@@ -87,7 +87,7 @@ class Page:
         from selenium.webdriver.support.ui import WebDriverWait
 
         wait = WebDriverWait(
-            self.driver, 60, 0.03, ignored_exceptions=[StaleElementReferenceException]
+            self.driver, 30, 0.03, ignored_exceptions=[StaleElementReferenceException]
         )
         return wait.until(lambda _: condition(), f"waited in vain for {what}")
 
