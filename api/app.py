@@ -17,7 +17,7 @@ from .limits import BodyLimit
 from .metrics import Observed
 from .pages import PUBLIC
 from .pages import router as pages
-from .problems import HANDLERS, ProblemDocument
+from .problems import HANDLERS, ProblemDocument, documented
 from .receipts import Receipts
 from .routes import (
     asking,
@@ -122,5 +122,9 @@ def _contract(app: FastAPI) -> dict[str, Any]:
         for name in ("HTTPValidationError", "ValidationError"):
             schemas.pop(name, None)
         schemas["ProblemDocument"] = ProblemDocument.model_json_schema()
+        for methods in made["paths"].values():
+            for operation in methods.values():
+                if "requestBody" in operation:
+                    operation["responses"]["400"] = documented(400)[400]
         app.openapi_schema = made
     return app.openapi_schema

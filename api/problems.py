@@ -111,6 +111,7 @@ HANDLERS: dict[int | type[Exception], Any] = {
 }
 
 _SAID = {
+    400: "The body cannot be read at all.",
     401: "A key is needed, or the key given is not valid.",
     403: "The key may not do that.",
     404: "There is no such thing.",

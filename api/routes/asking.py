@@ -43,7 +43,7 @@ _QUESTIONS = openapi_examples(
         "plans": 1,
         "measured": [
             {
-                "end": "https://knockon.example/end/hd-rear-hub-spline",
+                "end": "https://knockon.example/end/rear-hub-spline-30",
                 "quantity": "teeth",
                 "value": "30",
             }
