@@ -27,7 +27,7 @@ class MeasuredValue(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    end: str = Field(max_length=500, examples=["https://knockon.example/end/hd-rear-hub-spline"])
+    end: str = Field(max_length=500, examples=["https://knockon.example/end/rear-hub-spline-30"])
     quantity: str = Field(max_length=200, examples=["teeth"], description="its name or IRI")
     value: str = Field(min_length=1, max_length=100, examples=["30"])
     unit: str = Field(
