@@ -131,12 +131,12 @@ class Knockon:
 
     def why_must(self, station: str, car: str, fit: Iterable[str]) -> Answer | Report:
         """Why the part at a station must change."""
-        asked = b.AskWhyMust(change=change(car, fit, None), station=StationName(station))
+        asked = b.AskWhyMust.model_validate({"change": change(car, fit, None), "station": station})
         return self._reply("/v1/why-must", asked)
 
     def why_not(self, part: str, car: str, fit: Iterable[str]) -> Answer | Report:
         """Why a part cannot be used."""
-        asked = b.AskWhyNot(change=change(car, fit, None), part=PartName(part))
+        asked = b.AskWhyNot.model_validate({"change": change(car, fit, None), "part": part})
         return self._reply("/v1/why-not", asked)
 
     def job_sheet(

@@ -104,6 +104,13 @@ class Observed:
                 await problem(500, "inside", "Went wrong", detail)(scope, receive, watched)
         finally:
             # Paths have names in them; the route has not, so the figures stay few.
-            route = getattr(scope.get("route"), "path", "none")
+            route = _route_of(scope)
             self._metrics.requests.labels(route, method, str(status)).inc()
             self._metrics.seconds.labels(route).observe(time.perf_counter() - began)
+
+
+def _route_of(scope: Scope) -> str:
+    found = getattr(scope.get("route"), "path", "none")
+    # The framework names a route as its own router does, which may leave the prefix out.
+    prefixed = scope["path"].startswith("/v1/") and not found.startswith(("/v1/", "none"))
+    return f"/v1{found}" if prefixed else str(found)

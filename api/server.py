@@ -15,7 +15,6 @@ from .app import create_app
 from .keys import KEYS_FILE, KeyRing
 from .settings import Settings
 
-_HEADER_SECONDS = 10.0
 _MOST_CONNECTIONS = 500
 
 
@@ -26,17 +25,19 @@ class NotSafe(KnockonError):
 class PatientProtocol(H11Protocol):
     """HTTP/1.1 that waits for the head of a first request only so long."""
 
-    _patience: asyncio.TimerHandle | None = None
+    patience = 10.0
+    """Seconds."""
+    _timer: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: Any) -> None:
         """Begin to wait."""
         super().connection_made(transport)
-        self._patience = self.loop.call_later(_HEADER_SECONDS, self._give_up)
+        self._timer = self.loop.call_later(self.patience, self._give_up)
 
     def connection_lost(self, exc: Exception | None) -> None:
         """Wait no more."""
-        if self._patience is not None:
-            self._patience.cancel()
+        if self._timer is not None:
+            self._timer.cancel()
         super().connection_lost(exc)
 
     @property
