@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from rdflib import URIRef
 
-from .vocabulary import ANYTHING, KindWords, Limits
+from .vocabulary import ANYTHING, KindWords, Limits, Word
 
 
 class Takes(StrEnum):
@@ -27,8 +27,11 @@ class Takes(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column. `of` names the tables in which a name is looked up, `many` allows several in
-    one cell, parted by semicolons. `unit` is the unit in which the catalogue keeps the number.
+    """One column.
+
+    `of` names the tables in which a name is looked up; `many` allows several in one cell, parted
+    by semicolons. `unit` is the unit in which the catalogue keeps the number. `choices` is all
+    that a choice may be; for other cells it is an offer.
     """
 
     key: str
@@ -52,13 +55,17 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class SheetPlan:
-    """One sheet. `defines` is the table that its rows add names to, by their first column."""
+    """One sheet. `defines` is the table that its rows add names to, by their first column.
+
+    `quantities` are those that a cell may name, for the notes.
+    """
 
     name: str
     note: str
     columns: tuple[Column, ...]
     defines: str = ""
     kind: KindWords | None = None
+    quantities: tuple[Word, ...] = ()
 
     def column(self, key: str) -> Column:
         """The column of that key."""

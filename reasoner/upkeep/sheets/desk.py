@@ -9,13 +9,13 @@ from rdflib import RDFS, Literal, URIRef
 from rdflib.term import Node
 
 from ...supply import StockItem
-from ...terms import KO
 from .defining import Defined
 from .faults import FaultList
 from .names import Names
 from .rows import Record
 from .statements import Statements
 from .vocabulary import Vocabulary
+from .words import KO
 
 
 @dataclass(slots=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from rdflib import RDF, Literal, URIRef
 from rdflib.term import Node
 
-from ...terms import KO, local_name
+from ...terms import local_name
 from .columns import Takes
 from .defining import SPACE, slug
 from .desk import Desk, NewFamily
@@ -19,6 +19,7 @@ from .from_parts import give
 from .rows import Record
 from .statements import decimal, text, whole
 from .vocabulary import KindWords, Word
+from .words import KO
 
 
 @dataclass(slots=True)
@@ -166,7 +167,7 @@ class EndsOfKind:
 
 def value_of(record: Record, word: Word) -> Literal | None:
     """The value of one quantity in its own column."""
-    takes = record.plan.column(word.name).takes
+    takes = record.columns[word.name].takes
     if takes is Takes.NUMBER:
         number = record.number_in(word.name)
         return None if number is None else decimal(number)

@@ -8,10 +8,11 @@ from rdflib import OWL, RDF, RDFS, URIRef
 from rdflib.namespace import SKOS
 from rdflib.term import Node
 
-from ...terms import KO, SCHEMA, local_name
+from ...terms import local_name
 from .desk import Desk, NewFamily
 from .rows import Record
 from .statements import decimal, flag, label, text
+from .words import KO, SCHEMA
 
 
 def family_row(record: Record, desk: Desk) -> None:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from rdflib import RDF, XSD, Literal, URIRef
 from rdflib.namespace import PROV, SKOS
 
-from ...terms import KO, SCHEMA, local_name
+from ...terms import local_name
 from .defining import SPACE, slug
 from .desk import Desk
 from .names import key_of
 from .rows import Record
 from .statements import label, text, whole
+from .words import KO, SCHEMA
 
 _EMPTY = ("empty", "(empty)", "none", "nothing")
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from rdflib import RDF, Literal, URIRef
 from rdflib.term import Node
 
-from ...terms import KO, local_name
+from ...terms import local_name
 from .desk import Desk
 from .measure import split_quantity
 from .names import key_of, nearest
@@ -19,6 +19,7 @@ from .rows import Record
 from .statements import decimal, same_value, text, whole
 from .tables import Cell
 from .vocabulary import Word
+from .words import KO
 
 
 def value_row(record: Record, desk: Desk) -> None:
@@ -102,7 +103,7 @@ def _quantity(record: Record, desk: Desk, target: URIRef) -> Word | None:
             record.fault("quantity", f"“{said}” may be {listed}; write which")
             return None
     labels = [w.label for w in words]
-    near = nearest(said, labels)
+    near = nearest(said, [n for w in words for n in (w.label, w.name, *w.synonyms)])
     record.fault(
         "quantity", f"“{said}” is no quantity of {of}{near}; there are {', '.join(sorted(labels))}"
     )

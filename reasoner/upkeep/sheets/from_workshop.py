@@ -10,13 +10,14 @@ from rdflib.namespace import SKOS
 from rdflib.term import Node
 
 from ...supply import StockItem
-from ...terms import KO, QUDT, local_name
+from ...terms import QUDT, local_name
 from .desk import Desk
 from .names import key_of, nearest
 from .rows import Record
 from .statements import decimal, label, same_value, text, whole
 from .tables import Cell
 from .vocabulary import ANYTHING, UNITS
+from .words import KO
 
 
 def observation_row(record: Record, desk: Desk) -> None:

@@ -95,7 +95,10 @@ class Names:
 
     def table(self, name: str) -> Table:
         """One table, empty if nothing is known of its sort."""
-        return self.tables.setdefault(name, Table(name))
+        found = self.tables.get(name)
+        if found is None:
+            found = self.tables[name] = Table(name)
+        return found
 
     def find(self, name: str, tables: tuple[str, ...]) -> URIRef:
         """The one thing of that name in any of the tables.

@@ -10,12 +10,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
-from rdflib import RDF, RDFS, URIRef
+from rdflib import RDF, RDFS
 from rdflib.namespace import PROV, SKOS
 
 from ...terms import KO, SCHEMA
+from .column_maker import SHORT, SOURCE, ColumnMaker, with_note
 from .columns import Column, SheetPlan, Takes
-from .vocabulary import ANYTHING, KindWords, Limits, Vocabulary, Word
+from .vocabulary import KindWords, Limits, Vocabulary, Word
 
 EVERYTHING = "everything"
 _JOBS: Mapping[str, tuple[str, ...]] = {
@@ -65,109 +66,17 @@ def all_plans(vocabulary: Vocabulary) -> dict[str, SheetPlan]:
     return {plan.name: plan for plan in plans}
 
 
-_SOURCE = Column(
-    "source",
-    "source",
-    Takes.NAME,
-    "Who says so: a source of the catalogue or of the sheet “sources”. "
-    "Left blank, the source named for the whole file.",
-    of=("source",),
-)
-_SHORT = Column(
-    "short",
-    "short name",
-    Takes.TEXT,
-    "Letters, figures and hyphens; used in addresses. Made from the name if left blank.",
-)
+class _Maker(ColumnMaker):
+    """Makes sheets from a vocabulary."""
 
-
-def _with_note(column: Column, note: str) -> Column:
-    return replace(column, note=note)
-
-
-class _Maker:
-    """Makes plans from a vocabulary."""
-
-    def __init__(self, vocabulary: Vocabulary) -> None:
-        self._vocabulary = vocabulary
-
-    # ------------------------------------------------------------ columns
-    def _of(
-        self,
-        prop: URIRef,
-        takes: Takes,
-        note: str = "",
-        *,
-        of: tuple[str, ...] = (),
-        label: str = "",
-        required: bool = False,
-        many: bool = False,
-    ) -> Column:
-        """A column of one property: label, unit and note are the vocabulary's."""
-        word = self._vocabulary.word(prop)
-        said = " ".join(filter(None, (word.note, note)))
-        return Column(
-            word.name,
-            label or word.label,
-            takes,
-            said,
-            of=of,
-            unit=word.unit if takes is Takes.NUMBER else "",
-            limits=self._limits(prop),
-            required=required,
-            many=many,
-            prop=prop,
-        )
-
-    def _limits(self, prop: URIRef) -> Limits:
-        """What the shape of whatever carries the property asks of it."""
-        carrier = {KO.price: KO.Part, KO.weight: KO.Part, KO.readTo: KO.Observation}.get(prop)
-        return self._vocabulary.limits(carrier, prop) if carrier is not None else ANYTHING
-
-    def _new(self, cls: URIRef, key: str, note: str = "") -> Column:
-        label = self._vocabulary.label(cls)
-        about = self._vocabulary.graph.value(cls, RDFS.comment)
-        said = " ".join(filter(None, (str(about or ""), note)))
-        return Column(key, label, Takes.NEW, said, required=True, prop=SKOS.prefLabel)
-
-    def _value(self, word: Word) -> Column:
-        takes = Takes.TEXT
-        if word.number:
-            takes = Takes.WHOLE if word.number == "whole" else Takes.NUMBER
-        elif word.limits.one_of:
-            takes = Takes.CHOICE
-        return Column(
-            word.name,
-            word.label,
-            takes,
-            word.note,
-            unit=word.unit,
-            limits=word.limits,
-            choices=word.limits.one_of,
-            prop=word.iri,
-            synonyms=word.synonyms,
-        )
-
-    def _choices(self, cls: URIRef) -> tuple[str, ...]:
-        return tuple(map(self._vocabulary.label, self._vocabulary.members(cls)))
-
-    def _observation_kinds(self) -> tuple[str, ...]:
-        graph = self._vocabulary.graph
-        found = self._vocabulary.below(KO.Observation)
-        leaves = [
-            k for k in found if k != KO.Observation and not any(graph.subjects(RDFS.subClassOf, k))
-        ]
-        return tuple(sorted(map(self._vocabulary.label, leaves)))
-
-    # ------------------------------------------------------------ sheets
     def sources(self) -> SheetPlan:
-        standings = self._choices(KO.Standing)
+        standings = self.choices(KO.Standing)
         return SheetPlan(
             "sources",
             "One row for each new source: who says what the other sheets state.",
             (
-                self._new(KO.Source, "source"),
-                _SHORT,
+                self.new(KO.Source, "source"),
+                SHORT,
                 Column("standing", "standing", Takes.CHOICE, "How far its claims may be trusted.",
                        choices=standings, required=True, prop=KO.standing),
                 Column("by", "by", Takes.TEXT, "The person, workshop or maker that it comes from.",
@@ -184,14 +93,14 @@ class _Maker:
         column = Column("maker", "maker", Takes.NEW, "A maker that the catalogue does not know.",
                         required=True, prop=SKOS.prefLabel)  # fmt: skip
         return SheetPlan(
-            "makers", "One row for each new maker.", (column, _SHORT, _SOURCE), defines="maker"
+            "makers", "One row for each new maker.", (column, SHORT, SOURCE), defines="maker"
         )
 
     def lines(self) -> SheetPlan:
         return SheetPlan(
             "lines",
             "One row for each new line.",
-            (self._new(KO.Line, "line"), _SHORT, _SOURCE),
+            (self.new(KO.Line, "line"), SHORT, SOURCE),
             defines="line",
         )
 
@@ -200,12 +109,12 @@ class _Maker:
             "generations",
             "One row for each new generation.",
             (
-                self._new(KO.Generation, "generation"),
-                _SHORT,
-                self._of(KO.ofLine, Takes.NAME, of=("line",), label="line", required=True),
-                self._of(KO.fromYear, Takes.WHOLE),
-                self._of(KO.toYear, Takes.WHOLE, "Blank while it is still built."),
-                _SOURCE,
+                self.new(KO.Generation, "generation"),
+                SHORT,
+                self.of(KO.ofLine, Takes.NAME, of=("line",), label="line", required=True),
+                self.of(KO.fromYear, Takes.WHOLE),
+                self.of(KO.toYear, Takes.WHOLE, "Blank while it is still built."),
+                SOURCE,
             ),
             defines="generation",
         )
@@ -215,18 +124,18 @@ class _Maker:
             "cars",
             "One row for each new stock build: only what differs from the car it is based on.",
             (
-                self._new(KO.Car, "car"),
-                _SHORT,
-                self._of(KO.ofGeneration, Takes.NAME, of=("generation",), label="generation",
+                self.new(KO.Car, "car"),
+                SHORT,
+                self.of(KO.ofGeneration, Takes.NAME, of=("generation",), label="generation",
                          required=True),
-                self._of(KO.basedOn, Takes.NAME, of=("car",)),
-                self._of(KO.body, Takes.NAME, of=("body",)),
-                self._of(KO.fromYear, Takes.WHOLE),
-                self._of(KO.toYear, Takes.WHOLE, "Blank while it is still built."),
-                self._of(KO.fromSerial, Takes.WHOLE),
-                self._of(KO.toSerial, Takes.WHOLE),
-                self._of(KO.market, Takes.TEXT),
-                _SOURCE,
+                self.of(KO.basedOn, Takes.NAME, of=("car",)),
+                self.of(KO.body, Takes.NAME, of=("body",)),
+                self.of(KO.fromYear, Takes.WHOLE),
+                self.of(KO.toYear, Takes.WHOLE, "Blank while it is still built."),
+                self.of(KO.fromSerial, Takes.WHOLE),
+                self.of(KO.toSerial, Takes.WHOLE),
+                self.of(KO.market, Takes.TEXT),
+                SOURCE,
             ),
             defines="car",
         )  # fmt: skip
@@ -239,11 +148,11 @@ class _Maker:
             "One row for each station of a car that differs from the car it is based on.",
             (
                 car,
-                self._of(KO.atStation, Takes.NAME, of=("station",), label="station", required=True),
-                self._of(KO.part, Takes.NAME, "Its number; or “empty” for a station that the car "
+                self.of(KO.atStation, Takes.NAME, of=("station",), label="station", required=True),
+                self.of(KO.part, Takes.NAME, "Its number; or “empty” for a station that the car "
                          "leaves empty although the car it is based on fills it.",
                          of=("part",), required=True),
-                _SOURCE,
+                SOURCE,
             ),
         )  # fmt: skip
 
@@ -252,15 +161,15 @@ class _Maker:
             "families",
             "One row for each new family. What all its parts have, the sheets of the ends say.",
             (
-                self._new(KO.Family, "family"),
-                _SHORT,
-                self._of(KO.sitsAt, Takes.NAME, "Not needed where a wider family says it.",
+                self.new(KO.Family, "family"),
+                SHORT,
+                self.of(KO.sitsAt, Takes.NAME, "Not needed where a wider family says it.",
                          of=("station",), many=True),
                 Column("kindOf", "kind of", Takes.NAME, "Wider families whose ends it has too.",
                        of=("family",), many=True),
-                self._of(KO.requires, Takes.NAME, of=("family",), many=True),
-                self._of(KO.excludes, Takes.NAME, of=("family",), many=True),
-                _SOURCE,
+                self.of(KO.requires, Takes.NAME, of=("family",), many=True),
+                self.of(KO.excludes, Takes.NAME, of=("family",), many=True),
+                SOURCE,
             ),
             defines="family",
         )  # fmt: skip
@@ -275,17 +184,17 @@ class _Maker:
                 number,
                 Column("label", "label", Takes.TEXT, "What people call it.", required=True,
                        prop=SKOS.prefLabel),
-                self._of(KO.ofFamily, Takes.NAME, of=("family",), label="family", required=True),
+                self.of(KO.ofFamily, Takes.NAME, of=("family",), label="family", required=True),
                 Column("maker", "maker", Takes.NAME, "Who makes it.", of=("maker",), required=True,
                        prop=SCHEMA.manufacturer),
-                self._of(KO.price, Takes.NUMBER),
-                self._of(KO.weight, Takes.NUMBER),
-                self._of(KO.supersededBy, Takes.NAME, "The newer part.", of=("part",)),
-                self._of(KO.interchangesWith, Takes.NAME, of=("part",), many=True),
-                self._of(KO.inSet, Takes.NAME, of=("set",)),
-                self._of(KO.lacksRole, Takes.NAME, of=("role",), many=True),
-                self._of(KO.oneUse, Takes.FLAG, "Used once, then renewed."),
-                _SOURCE,
+                self.of(KO.price, Takes.NUMBER),
+                self.of(KO.weight, Takes.NUMBER),
+                self.of(KO.supersededBy, Takes.NAME, "The newer part.", of=("part",)),
+                self.of(KO.interchangesWith, Takes.NAME, of=("part",), many=True),
+                self.of(KO.inSet, Takes.NAME, of=("set",)),
+                self.of(KO.lacksRole, Takes.NAME, of=("role",), many=True),
+                self.of(KO.oneUse, Takes.FLAG, "Used once, then renewed."),
+                SOURCE,
             ),
             defines="part",
         )  # fmt: skip
@@ -299,31 +208,31 @@ class _Maker:
                       "(then leave the values blank). One end in several rows has several records "
                       "or several owners.")  # fmt: skip
         roles = tuple(
-            self._vocabulary.graph.value(role, SKOS.prefLabel)
-            for role in self._vocabulary.graph.subjects(KO.kind, kind.iri)
-            if (role, RDF.type, KO.Role) in self._vocabulary.graph
+            self.vocabulary.graph.value(role, SKOS.prefLabel)
+            for role in self.vocabulary.graph.subjects(KO.kind, kind.iri)
+            if (role, RDF.type, KO.Role) in self.vocabulary.graph
         )
-        role = self._of(KO.role, Takes.NAME, of=("role",), required=True)
+        said = tuple(sorted(str(r) for r in roles if r is not None))
+        role = replace(self.of(KO.role, Takes.NAME, of=("role",), required=True), choices=said)
         columns = [owner, name, role]
         if kind.sides:
-            sides = tuple(map(self._vocabulary.label, kind.sides))
+            sides = tuple(map(self.vocabulary.label, kind.sides))
             columns.append(Column("side", "side", Takes.CHOICE, self._side_notes(kind),
                                   choices=sides, prop=KO.side))  # fmt: skip
-        columns.append(self._of(KO.form, Takes.NAME, of=("form",)))
-        columns += map(self._value, kind.values)
+        columns.append(self.of(KO.form, Takes.NAME, of=("form",)))
+        columns += map(self.value, kind.values)
         for record, fields in kind.records:
             for inner in fields:
-                column = self._value(inner)
+                column = self.value(inner)
                 notes = f"{column.note} One row for each {record.label}."
-                columns.append(_with_note(column, notes))
+                columns.append(with_note(column, notes))
         note = f"Ends of the kind {kind.label}. {kind.note}"
-        note += f" Roles: {', '.join(sorted(str(r) for r in roles if r is not None))}."
-        return SheetPlan(kind.label, note, (*columns, _SOURCE), kind=kind)
+        return SheetPlan(kind.label, note, (*columns, SOURCE), kind=kind)
 
     def _side_notes(self, kind: KindWords) -> str:
-        graph = self._vocabulary.graph
+        graph = self.vocabulary.graph
         return " ".join(
-            f"{self._vocabulary.label(side)}: {graph.value(side, RDFS.comment)}"
+            f"{self.vocabulary.label(side)}: {graph.value(side, RDFS.comment)}"
             for side in kind.sides
         )
 
@@ -336,38 +245,44 @@ class _Maker:
                 Column("end", "end", Takes.NAME, "The end's short name.", of=("end",)),
                 Column("owner", "family or part", Takes.NAME, "With a role: whose end it is.",
                        of=("part", "family")),
-                self._of(KO.role, Takes.NAME, of=("role",)),
-                Column("quantity", "quantity", Takes.TEXT, "What was measured; see the notes.",
-                       required=True),
+                self.of(KO.role, Takes.NAME, of=("role",)),
+                Column("quantity", "quantity", Takes.TEXT, "What was measured; see below.",
+                       required=True, choices=tuple(w.label for w in self._quantities())),
                 Column("value", "value", Takes.ANY, "A number, a fraction such as 1 3/8 or a word; "
                        "the unit may stand behind it.", required=True),
                 Column("unit", "unit", Takes.TEXT, "Such as mm, in, ft-lb; not needed if it stands "
                        "behind the value, or for a count."),
-                _with_note(_SOURCE, "Who measured or says so: a source of the catalogue or of the "
+                with_note(SOURCE, "Who measured or says so: a source of the catalogue or of the "
                            "sheet “sources”. Two sources may differ; both are kept."),
             ),
+            quantities=self._quantities(),
         )  # fmt: skip
+
+    def _quantities(self) -> tuple[Word, ...]:
+        """Every quantity of ends, parts and families, by label."""
+        words = {**self.vocabulary.quantities, **self.vocabulary.attributes}
+        return tuple(sorted(words.values(), key=lambda w: (w.label, w.name)))
 
     def observations(self) -> SheetPlan:
         return SheetPlan(
             "observations",
             "One row for each new thing to look at, read off, count or measure.",
             (
-                self._new(KO.Observation, "observation"),
-                _SHORT,
+                self.new(KO.Observation, "observation"),
+                SHORT,
                 Column("sort", "sort", Takes.CHOICE, "What it is to make the observation.",
-                       choices=self._observation_kinds(), required=True),
-                Column("reach", "reach", Takes.CHOICE, self._vocabulary.word(KO.reach).note,
-                       choices=self._choices(KO.Reach), required=True, prop=KO.reach),
+                       choices=self.observation_kinds(), required=True),
+                Column("reach", "reach", Takes.CHOICE, self.vocabulary.word(KO.reach).note,
+                       choices=self.choices(KO.Reach), required=True, prop=KO.reach),
                 Column("measureBy", "how", Takes.TEXT, "How to make it, in a sentence.",
                        required=True, prop=KO.measureBy),
-                self._of(KO.mayRead, Takes.TEXT, many=True),
-                self._of(KO.numberPrefix, Takes.TEXT),
-                self._of(KO.withRole, Takes.NAME, of=("role",)),
-                self._of(KO.ofQuantity, Takes.TEXT, label="quantity"),
-                _with_note(self._of(KO.readTo, Takes.NUMBER), "How far a reading may be off, "
+                self.of(KO.mayRead, Takes.TEXT, many=True),
+                self.of(KO.numberPrefix, Takes.TEXT),
+                self.of(KO.withRole, Takes.NAME, of=("role",)),
+                self.of(KO.ofQuantity, Takes.TEXT, label="quantity"),
+                with_note(self.of(KO.readTo, Takes.NUMBER), "How far a reading may be off, "
                            "either way, in the unit of the quantity."),
-                _SOURCE,
+                SOURCE,
             ),
             defines="observation",
         )  # fmt: skip
@@ -377,18 +292,18 @@ class _Maker:
             "rules",
             "One row for each thing that an observation tells of a part, a family or a car.",
             (
-                self._of(KO.tells, Takes.NAME, of=("part", "family", "car"), required=True),
-                self._of(KO.byObservation, Takes.NAME, of=("observation",), label="observation",
+                self.of(KO.tells, Takes.NAME, of=("part", "family", "car"), required=True),
+                self.of(KO.byObservation, Takes.NAME, of=("observation",), label="observation",
                          required=True),
-                self._of(KO.fromNumber, Takes.WHOLE),
-                self._of(KO.toNumber, Takes.WHOLE),
-                self._of(KO.fromDate, Takes.MONTH),
-                self._of(KO.toDate, Takes.MONTH),
-                self._of(KO.reads, Takes.ANY, many=True),
-                _with_note(self._of(KO.least, Takes.NUMBER), "The least value, in the unit of the "
+                self.of(KO.fromNumber, Takes.WHOLE),
+                self.of(KO.toNumber, Takes.WHOLE),
+                self.of(KO.fromDate, Takes.MONTH),
+                self.of(KO.toDate, Takes.MONTH),
+                self.of(KO.reads, Takes.ANY, many=True),
+                with_note(self.of(KO.least, Takes.NUMBER), "The least value, in the unit of the "
                            "quantity observed."),
-                _with_note(self._of(KO.most, Takes.NUMBER), "The most, in the same unit."),
-                _SOURCE,
+                with_note(self.of(KO.most, Takes.NUMBER), "The most, in the same unit."),
+                SOURCE,
             ),
         )  # fmt: skip
 
@@ -398,8 +313,8 @@ class _Maker:
             "One row for each part whose price is stated anew; the price before is taken back.",
             (
                 Column("part", "part", Takes.NAME, "Its number.", of=("part",), required=True),
-                self._of(KO.price, Takes.NUMBER, required=True),
-                _SOURCE,
+                self.of(KO.price, Takes.NUMBER, required=True),
+                SOURCE,
             ),
         )
 
@@ -408,15 +323,15 @@ class _Maker:
             "operations",
             "One row for each operation: new, or one whose hours or stations are stated anew.",
             (
-                self._new(KO.Operation, "operation", "A new name, or one of the catalogue."),
-                _SHORT,
+                self.new(KO.Operation, "operation", "A new name, or one of the catalogue."),
+                SHORT,
                 Column("hours", "hours", Takes.NUMBER, "Working time, without what must be done "
                        "before.", unit="h", required=True, prop=KO.hours,
-                       limits=self._vocabulary.limits(KO.Operation, KO.hours)),
-                self._of(KO.opens, Takes.NAME, "All of them; blank leaves a known operation's as "
+                       limits=self.vocabulary.limits(KO.Operation, KO.hours)),
+                self.of(KO.opens, Takes.NAME, "All of them; blank leaves a known operation's as "
                          "they are.", of=("station",), many=True),
-                self._of(KO.after, Takes.NAME, of=("operation",), many=True),
-                _SOURCE,
+                self.of(KO.after, Takes.NAME, of=("operation",), many=True),
+                SOURCE,
             ),
             defines="operation",
         )  # fmt: skip
@@ -431,7 +346,7 @@ class _Maker:
                 Column("count", "count", Takes.WHOLE, "How many there are.", required=True,
                        limits=Limits(least=Decimal(0))),
                 Column("condition", "condition", Takes.TEXT, "Such as new or used; used if blank."),
-                _with_note(self._of(KO.price, Takes.NUMBER), "The shop's own price; the "
+                with_note(self.of(KO.price, Takes.NUMBER), "The shop's own price; the "
                            "catalogue's if blank."),
             ),
         )  # fmt: skip

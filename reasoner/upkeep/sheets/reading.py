@@ -174,15 +174,22 @@ def read_files(
     )
 
 
+def _plan_name(name: str, plans: dict[str, SheetPlan]) -> str:
+    """The plan that a sheet or a CSV file stands for by the end of its name; "" if none."""
+    key = key_of(name.replace("_", "-"))
+    for plan in sorted(plans, key=len, reverse=True):
+        tail = plan.replace(" ", "-")
+        if key in (tail, plan) or key.endswith((f"-{tail}", f"-{plan}")):
+            return plan
+    return ""
+
+
 def _sheet_of(path: Path, plans: dict[str, SheetPlan]) -> str:
-    """The sheet that a CSV file stands for: the end of its name."""
-    stem = key_of(path.stem.replace("_", "-"))
-    for name in sorted(plans, key=len, reverse=True):
-        tail = name.replace(" ", "-")
-        if stem in (tail, name) or stem.endswith(f"-{tail}"):
-            return name
-    listed = ", ".join(f"{name.replace(' ', '-')}.csv" for name in plans)
-    raise FileRefused(path.name, f"which sheet is it? Let its name end in one of {listed}")
+    name = _plan_name(path.stem, plans)
+    if not name:
+        listed = ", ".join(f"{name.replace(' ', '-')}.csv" for name in plans)
+        raise FileRefused(path.name, f"which sheet is it? Let its name end in one of {listed}")
+    return name
 
 
 def _planned(
@@ -192,10 +199,10 @@ def _planned(
     order = {name: at for at, name in enumerate(plans)}
     found: list[tuple[SheetPlan, Sheet]] = []
     for sheet in sheets:
-        name = key_of(sheet.name)
-        if name in plans:
+        name = _plan_name(sheet.name, plans)
+        if name:
             found.append((plans[name], sheet))
-        elif name not in HELP_SHEETS:
+        elif key_of(sheet.name) not in HELP_SHEETS:
             near = nearest(sheet.name, plans)
             allowed = ", ".join(plans)
             faults.add(sheet.name, 0, "", f"no such sheet{near}; there are {allowed}")

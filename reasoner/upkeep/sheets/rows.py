@@ -22,6 +22,7 @@ from .tables import Bad, Cell, Row
 from .vocabulary import Limits
 
 _HEADER = re.compile(r"(?P<label>.*?)\s*[\[(](?P<unit>[^\])]*)[\])]\s*")
+_PLAIN = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,9})?")
 _MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 _DAY = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])")
 _YES = {"yes": True, "true": True, "y": True, "no": False, "false": False, "n": False}
@@ -95,13 +96,14 @@ class Record:
     plan: SheetPlan
     names: Names
     faults: FaultList
+    columns: Mapping[str, Column]
     ok: bool = True
 
     def fault(self, key: str, what: str) -> None:
         """Something wrong with a cell, or with the row where `key` is ""."""
         self.ok = False
         place = self.places.get(key)
-        header = place.header if place else self.plan.column(key).header if key else ""
+        header = place.header if place else self.columns[key].header if key else ""
         self.faults.add(self.sheet, self.number, header, what)
 
     def raw(self, key: str) -> Cell:
@@ -129,7 +131,7 @@ class Record:
             self.fault(key, f"{_shown(cell)} {_made_a(cell)}; format the column as text")
             return ""
         text = spell_decimal(cell) if isinstance(cell, Decimal) else str(cell)
-        limits = self.plan.column(key).limits
+        limits = self.columns[key].limits
         if limits.pattern and not re.search(limits.pattern, text):
             self.fault(key, f"“{text}” will not do. {limits.said}".strip())
             return ""
@@ -142,7 +144,7 @@ class Record:
     def choice(self, key: str) -> str:
         """One of the column's list, as the list spells it; "" if blank or wrong."""
         text = self.text(key)
-        choices = {key_of(c): c for c in self.plan.column(key).choices}
+        choices = {key_of(c): c for c in self.columns[key].choices}
         if text and key_of(text) not in choices:
             near = nearest(text, choices.values())
             allowed = ", ".join(choices.values())
@@ -162,7 +164,7 @@ class Record:
 
     def _named(self, key: str, text: str, of: tuple[str, ...] | None = None) -> URIRef | None:
         try:
-            return self.names.find(text, of or self.plan.column(key).of)
+            return self.names.find(text, of or self.columns[key].of)
         except NotFound as error:
             self.fault(key, str(error))
             return None
@@ -180,6 +182,10 @@ class Record:
         self, key: str, cell: Cell, unit: str, to: str, limits: Limits, whole: bool = False
     ) -> Decimal | None:
         """A number or a quantity as a number of `to`; the cell's own unit wins over `unit`."""
+        if unit == to and not whole:  # as nearly every cell of a long list is
+            plain = Decimal(cell) if isinstance(cell, str) and _PLAIN.fullmatch(cell) else cell
+            if isinstance(plain, Decimal) and limits.allows(plain):
+                return plain
         split = self._split(key, cell)
         if split is None:
             return None
@@ -222,7 +228,7 @@ class Record:
         cell = self.raw(key)
         if cell is None:
             return None
-        limits = self.plan.column(key).limits
+        limits = self.columns[key].limits
         value = self.quantity(key, cell, "", "", limits, whole=True)
         return None if value is None else int(value)
 
@@ -274,10 +280,11 @@ def records(
     if first is None:
         return
     places = match_headers(plan, sheet, first[0], first[1], faults)
+    columns = {column.key: column for column in plan.columns}
     headed = [at for at, cell in enumerate(first[1]) if cell is not None]
     last, named = headed[-1], set(headed)
     for number, cells in rows:
-        record = Record(sheet, number, cells, places, plan, names, faults)
+        record = Record(sheet, number, cells, places, plan, names, faults, columns)
         strays = [at for at, c in enumerate(cells) if c is not None and at not in named]
         if strays:
             where = "beyond the last column" if strays[0] > last else "in a column without a header"

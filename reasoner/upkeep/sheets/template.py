@@ -43,7 +43,7 @@ def workbook_bytes(plans: Sequence[SheetPlan], names: Names, filled: Filled | No
     _notes(book, plans)
     lists = _lists(plans, names)
     for plan in plans:
-        _sheet(book, plan, lists, (filled or {}).get(plan.name, ()))
+        _sheet(book, plan, lists, names, (filled or {}).get(plan.name, ()))
     _write_lists(book, lists)
     out = io.BytesIO()
     book.save(out)
@@ -96,6 +96,9 @@ def _notes(book: Workbook, plans: Sequence[SheetPlan]) -> None:
         for column in plan.columns:
             texts = ("", column.header, _holds(column), _choices(column), _meaning(column))
             sheet.append([_cell(sheet, text, None, wrapped) for text in texts])
+        for word in plan.quantities:
+            texts = ("", f"quantity: {word.label}", word.number or "text", word.unit, word.note)
+            sheet.append([_cell(sheet, text, None, wrapped) for text in texts])
 
 
 def _holds(column: Column) -> str:
@@ -104,7 +107,7 @@ def _holds(column: Column) -> str:
 
 
 def _choices(column: Column) -> str:
-    if column.choices:
+    if column.takes is Takes.CHOICE:
         return ", ".join(column.choices)
     return column.unit or " or ".join(column.of)
 
@@ -114,28 +117,35 @@ def _meaning(column: Column) -> str:
     return f"{column.note}{unit if column.unit else ''} {column.limits.said}".strip()
 
 
-def _lists(plans: Sequence[SheetPlan], names: Names) -> dict[str, list[str]]:
-    """What cells may be chosen from, by the name of the list."""
-    found: dict[str, list[str]] = {}
+def _lists(plans: Sequence[SheetPlan], names: Names) -> dict[tuple[str, ...], str]:
+    """What cells may be chosen from, each list once, with a title for it."""
+    found: dict[tuple[str, ...], str] = {}
     for plan in plans:
         for column in plan.columns:
-            if column.choices:
-                found[_list_name(column)] = list(column.choices)
-            elif column.of and not column.many:
-                shown = {w for table in column.of for w in names.table(table).shown.values()}
-                if 0 < len(shown) <= MOST_IN_A_LIST:
-                    found[_list_name(column)] = sorted(shown)
-    return dict(sorted(found.items()))
+            offered = _offered(column, names)
+            if offered:
+                found.setdefault(offered, column.label if column.choices else _tables(column))
+    return found
 
 
-def _list_name(column: Column) -> str:
-    return ", ".join(column.choices) if column.choices else " or ".join(column.of)
+def _offered(column: Column, names: Names) -> tuple[str, ...]:
+    """What a cell of the column may be chosen from; nothing where several stand in one cell."""
+    if column.many:
+        return ()
+    shown = {w for table in column.of for w in names.table(table).shown.values()}
+    offered = column.choices or tuple(sorted(shown))
+    return offered if len(offered) <= MOST_IN_A_LIST else ()
+
+
+def _tables(column: Column) -> str:
+    return " or ".join(column.of)
 
 
 def _sheet(
     book: Workbook,
     plan: SheetPlan,
-    lists: Mapping[str, list[str]],
+    lists: Mapping[tuple[str, ...], str],
+    names: Names,
     rows: Sequence[Mapping[str, object]],
 ) -> None:
     sheet = book.create_sheet(plan.name)
@@ -151,27 +161,25 @@ def _sheet(
         cell = _cell(sheet, column.header, Font(bold=column.required))
         cell.fill = PatternFill("solid", start_color="FFE8EEF4")
         header.append(cell)
-        if _list_name(column) in lists and not column.many:
-            _offer(sheet, column, letter, order.index(_list_name(column)), lists)
+        offered = _offered(column, names)
+        if offered:
+            _offer(sheet, column, letter, column_letters(order.index(offered)), len(offered))
     sheet.append(header)
     for row in rows:
         sheet.append([_filled(sheet, row.get(c.key)) for c in plan.columns])
 
 
-def _offer(
-    sheet: object, column: Column, letter: str, at: int, lists: Mapping[str, list[str]]
-) -> None:
+def _offer(sheet: object, column: Column, letter: str, where: str, count: int) -> None:
     """A list to choose from; what is not on it only warns, since names may be new in this file."""
-    where = column_letters(at)
-    last = len(lists[_list_name(column)]) + 1
+    strict = column.takes is Takes.CHOICE
     offered = DataValidation(
         type="list",
-        formula1=f"lists!${where}$2:${where}${last}",
+        formula1=f"lists!${where}$2:${where}${count + 1}",
         allow_blank=True,
         showErrorMessage=True,
-        errorStyle="stop" if column.choices else "warning",
+        errorStyle="stop" if strict else "warning",
         errorTitle=column.label[:32],
-        error=f"Choose from the list{'' if column.choices else ', or name what is new here'}.",
+        error=f"Choose from the list{'' if strict else ', or name what is new here'}.",
         showInputMessage=True,
         promptTitle=column.label[:32],
         prompt=_meaning(column)[:250],
@@ -180,13 +188,12 @@ def _offer(
     sheet.data_validations.append(offered)  # type: ignore[attr-defined]
 
 
-def _write_lists(book: Workbook, lists: Mapping[str, list[str]]) -> None:
+def _write_lists(book: Workbook, lists: Mapping[tuple[str, ...], str]) -> None:
     sheet = book.create_sheet("lists")
     sheet.sheet_state = "hidden"
-    sheet.append([_cell(sheet, name) for name in lists])
-    longest = max(map(len, lists.values()), default=0)
-    for at in range(longest):
-        row = [each[at] if at < len(each) else "" for each in lists.values()]
+    sheet.append([_cell(sheet, title) for title in lists.values()])
+    for at in range(max(map(len, lists), default=0)):
+        row = [offered[at] if at < len(offered) else "" for offered in lists]
         sheet.append([_cell(sheet, text) for text in row])
 
 

@@ -36,15 +36,17 @@ class WorkbookSheet:
             sheet: Any = self.book[self.name]
             # What a sheet says of its own size need not be so, and everything is padded to it.
             sheet.reset_dimensions()
-            found = sheet.iter_rows(max_row=bounds.rows + 1, max_col=bounds.columns + 1)
-            for number, cells in enumerate(found, 1):
-                row = tuple(_cell(cell, number, at, bounds) for at, cell in enumerate(cells))
-                while row and row[-1] is None:
+            # Rows are asked for without a width, for each would be padded to it.
+            for number, cells in enumerate(sheet.iter_rows(max_row=bounds.rows + 1), 1):
+                last = len(cells)
+                while last and cells[last - 1].value is None:
+                    last -= 1
+                if last > bounds.columns:
+                    what = f"over {bounds.columns} columns"
+                    raise FileRefused(self.file, what, self.name, number)
+                row = tuple(_cell(cell, number, at, bounds) for at, cell in enumerate(cells[:last]))
+                while row and row[-1] is None:  # a text of spaces is nothing too
                     row = row[:-1]
-                if len(row) > bounds.columns:
-                    raise FileRefused(
-                        self.file, f"over {bounds.columns} columns", self.name, number
-                    )
                 if row and number > bounds.rows:
                     raise FileRefused(self.file, f"over {bounds.rows} rows", self.name, number)
                 if row:
