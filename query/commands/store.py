@@ -5,13 +5,12 @@ from __future__ import annotations
 import getpass
 import json
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from datetime import UTC, datetime
 from functools import wraps
 from pathlib import Path
-from typing import ParamSpec
+from typing import TYPE_CHECKING, ParamSpec
 
 import click
 
@@ -20,6 +19,12 @@ from ...reasoner.files import is_store
 from ...reasoner.load import demo_folder
 from .edit import edit
 from .shared import BAD_CATALOGUE, BAD_QUESTION, data_option, text_of
+
+if TYPE_CHECKING:  # the machinery of RDF is loaded by the commands that need it
+    from ...reasoner.upkeep.changes import ChangeSet
+    from ...reasoner.upkeep.history import Entry
+    from ...reasoner.upkeep.quads import Quad
+    from ...reasoner.upkeep.store import CatalogueStore
 
 _NO = 1
 P = ParamSpec("P")
@@ -114,25 +119,22 @@ def export(folder: Path, data: Path | None) -> None:
 @in_words
 def history(data: Path | None, as_json: bool) -> None:
     """What was accepted, oldest first: number, when, who, how much, why."""
-    from ...reasoner.upkeep.store import reading
+    from ...reasoner.upkeep.store import read
 
-    with reading(_store_at(data)) as kept:
-        if not as_json:
-            begun = kept.beginning
-            click.echo(f"   0  {begun.when}  {begun.who}: {begun.why}  [{begun.version[:12]}]")
-        numbers = {}
-        for entry in kept.history():
-            numbers[entry.id] = entry.number
-            if as_json:
-                click.echo(json.dumps(asdict(entry), ensure_ascii=False))
-                continue
-            notes = f" (takes back {numbers[entry.undoes]})" if entry.undoes in numbers else ""
-            notes += " (taken back)" if entry.state == "undone" else ""
-            why = " ".join(entry.why.split())
-            click.echo(
-                f"{entry.number:4}  {entry.when}  {entry.who}: +{entry.added} −{entry.removed}  "
-                f"{why}{notes}  [{entry.after[:12]}]"
-            )
+    begun, entries = read(_store_at(data), lambda kept: (kept.beginning, kept.history()))
+    if as_json:
+        for entry in entries:
+            click.echo(json.dumps(asdict(entry), ensure_ascii=False))
+        return
+    click.echo(f"   0  {begun.when}  {begun.who}: {begun.why}  [{begun.version[:12]}]")
+    numbers = {entry.id: entry.number for entry in entries}
+    for entry in entries:
+        notes = f" (takes back {numbers[entry.undoes]})" if entry.undoes in numbers else ""
+        notes += " (taken back)" if entry.state == "undone" else ""
+        click.echo(
+            f"{entry.number:4}  {entry.when}  {entry.who}: +{entry.added} −{entry.removed}  "
+            f"{' '.join(entry.why.split())}{notes}  [{entry.after[:12]}]"
+        )
 
 
 @store.command("show")
@@ -143,11 +145,13 @@ def history(data: Path | None, as_json: bool) -> None:
 def show(change: str, data: Path | None, as_json: bool) -> None:
     """One accepted change, by its number or id, with all that it added and took away."""
     from ...reasoner.upkeep.changes import as_json as change_json
-    from ...reasoner.upkeep.store import reading
+    from ...reasoner.upkeep.store import read
 
-    with reading(_store_at(data)) as kept:
+    def ask(kept: CatalogueStore) -> tuple[Entry, ChangeSet]:
         entry = kept.entry(change)
-        found = kept.change(entry)
+        return entry, kept.change(entry)
+
+    entry, found = read(_store_at(data), ask)
     if as_json:
         click.echo(change_json(found))
         return
@@ -169,10 +173,11 @@ def diff(first: str, second: str, data: Path | None, as_json: bool) -> None:
     knockon store diff 3 now --data shop-catalogue
     """
     from ...reasoner.upkeep.quads import in_order, line
-    from ...reasoner.upkeep.store import reading
+    from ...reasoner.upkeep.store import read
 
-    with reading(_store_at(data)) as kept:
-        added, removed = kept.between(kept.point(first), kept.point(second))
+    added, removed = read(
+        _store_at(data), lambda kept: kept.between(kept.point(first), kept.point(second))
+    )
     if as_json:
         said = {"added": added, "removed": removed}
         click.echo(json.dumps({k: [line(q) for q in in_order(v)] for k, v in said.items()}))
@@ -205,10 +210,12 @@ def undo(change: str, who: str, why: str, data: Path | None) -> None:
 def backup(file: Path, data: Path | None) -> None:
     """Write the whole store, history and all, into one FILE, and verify it."""
     from ...reasoner.upkeep.backup import back_up
-    from ...reasoner.upkeep.store import reading
+    from ...reasoner.upkeep.store import read
 
-    with reading(_store_at(data)) as kept, _writable(file):
-        version, edits = back_up(kept, file), kept.edits
+    def ask(kept: CatalogueStore) -> tuple[str, int]:
+        return back_up(kept, file), kept.edits
+
+    version, edits = read(_store_at(data), ask)
     click.echo(f"{file}: {edits} edits, version {version[:12]}, verified")
 
 
@@ -289,11 +296,11 @@ def accept(
     click.echo(accepted(folder, change, check=not unchecked))
 
 
-def _print_difference(added: object, removed: object) -> None:
+def _print_difference(added: Iterable[Quad], removed: Iterable[Quad]) -> None:
     from ...reasoner.upkeep.trig import fact_lines
 
     for mark, quads in (("-", removed), ("+", added)):
-        for text in fact_lines(quads):  # type: ignore[arg-type]
+        for text in fact_lines(quads):
             click.echo(f"{mark} {text}")
 
 
@@ -307,12 +314,3 @@ def _store_at(data: Path | None) -> Path:
         err=True,
     )
     sys.exit(BAD_QUESTION)
-
-
-@contextmanager
-def _writable(file: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        click.echo(f"{file}: {error.strerror or 'cannot be written'}.", err=True)
-        sys.exit(BAD_QUESTION)

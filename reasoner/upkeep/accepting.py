@@ -11,8 +11,8 @@ from ..errors import CatalogueRefused
 from ..files import TextFile, catalogue_files, fingerprint, folder_files, is_store
 from ..load import load_texts, ontology_folder, version_in_store
 from .changes import ChangeRefused, ChangeSet, apply, draft, from_lines
-from .quads import moved
-from .store import reading, stated_in, writing
+from .quads import Quad, moved
+from .store import CatalogueStore, read, stated_in, writing
 from .text import EDITS, edit_text, statements_in, text_files, write_edit
 
 _TRIES = 3
@@ -47,8 +47,7 @@ def draft_from_files(
     """
     graph = source if ":" in source else _SOURCES + source
     if is_store(folder):
-        with reading(folder) as store:
-            version = store.version if base == "now" else store.version_at(store.point(base))
+        version = read(folder, lambda store: store.version_at(store.point(base)))
     else:
         version = stated_in(folder)[0] if base == "now" else base
     removed = statements_in(taking_away, graph) if taking_away else ()
@@ -83,10 +82,12 @@ def accept(folder: Path, change: ChangeSet, check: bool = True, cache: Path | No
 
 def _look(folder: Path, change: ChangeSet, cache: Path | None) -> str:
     """Check the catalogue as it would be; the version of the store it was checked for."""
-    with reading(folder) as store:
-        before = store.version
+
+    def ask(store: CatalogueStore) -> tuple[str, ChangeSet, frozenset[Quad]]:
         left, _ = store.conflicts_of(change)
-        quads = apply(frozenset(store.quads()), left)
+        return store.version, left, apply(frozenset(store.quads()), left)
+
+    before, left, quads = read(folder, ask)
     after = moved(before, left.added, left.removed)
     ontology = folder_files(ontology_folder(), is_ontology=True)
     facts = text_files(quads, folder.resolve().name)

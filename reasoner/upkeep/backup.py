@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
+import zlib
 from collections.abc import Sequence
 from hashlib import sha256
 from pathlib import Path
@@ -18,10 +19,10 @@ from typing import Any, Final
 from .changes import ChangeRefused, ChangeSet, State, as_lines, from_lines
 from .durable import put
 from .history import entry_of, entry_quads
+from .kept import Beginning, KeptCatalogue
 from .layout import FORMAT, about, packed
 from .opening import StoreError, build_store
 from .quads import NotAStatement, Quad, line, moved, named, read_lines, version_of
-from .store import Beginning, CatalogueStore
 
 _FACTS, _HISTORY, _MANIFEST = "statements.nq", "history.jsonl", "manifest.json"
 _KIND = "knockon backup"
@@ -34,10 +35,13 @@ class BackupRefused(StoreError):
     """A file that is no sound backup."""
 
 
-def back_up(store: CatalogueStore, file: Path) -> str:
+def back_up(store: KeptCatalogue, file: Path) -> str:
     """Write all of a store to `file`, read it back, and compare; the version that it holds.
 
     The same store gives the same bytes. An existing file is replaced only by a sound one.
+
+    Raises:
+        BackupRefused: the file cannot be written, or what was read is not sound.
     """
     changes = [store.change(entry) for entry in store.history()]
     begun = store.beginning
@@ -57,7 +61,10 @@ def back_up(store: CatalogueStore, file: Path) -> str:
         for name in (_MANIFEST, _FACTS, _HISTORY):
             packed_up.writestr(zipfile.ZipInfo(name, _EPOCH), texts[name], zipfile.ZIP_DEFLATED)
     _read(data, file)
-    put(file, data.getvalue())
+    try:
+        put(file, data.getvalue())
+    except OSError as error:
+        raise BackupRefused(file, error.strerror or "cannot be written") from None
     return store.version
 
 
@@ -129,7 +136,7 @@ def _read(handle: Any, file: Path) -> tuple[Beginning, tuple[Quad, ...], tuple[C
         said = manifest["begun"]
         begun = Beginning(said["who"], said["when"], said["why"], said["as"])
         version = str(manifest["version"])
-    except (zipfile.BadZipFile, EOFError, UnicodeDecodeError, NotImplementedError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, UnicodeDecodeError) as error:
         raise BackupRefused(file, f"damaged, or no backup: {error}") from None
     except (json.JSONDecodeError, KeyError, TypeError, AttributeError):
         raise BackupRefused(file, "its manifest cannot be read") from None

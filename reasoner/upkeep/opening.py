@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 import tempfile
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import IO
 
 import pyoxigraph as ox
 
@@ -16,10 +19,10 @@ from ..files import STORE, is_store
 from .durable import sync_folder
 
 PATIENCE = 10.0
-"""For how many seconds a writer waits for another."""
+"""For how many seconds one who wants a store waits for others."""
 
-_PAUSE = 0.05
-_TRIES = 20
+_PAUSE = 0.005
+_LOCK = "lock"
 
 
 class StoreError(CatalogueFileError):
@@ -54,6 +57,7 @@ def build_store(folder: Path, kept: Iterable[ox.Quad]) -> None:
         store.bulk_extend(kept)
         store.flush()
         del store
+        (made / _LOCK).touch()
         made.chmod(0o755)
         os.replace(made, folder)
     except BaseException:
@@ -62,37 +66,58 @@ def build_store(folder: Path, kept: Iterable[ox.Quad]) -> None:
     sync_folder(folder.parent)
 
 
-def open_to_write(folder: Path, patience: float = PATIENCE) -> ox.Store:
-    """The database itself. Raises as `writing`."""
-    _must_be_store(folder)
-    until = time.monotonic() + patience
-    while True:
-        try:
-            return ox.Store(str(folder / STORE))
-        except OSError as error:
-            if "lock" not in str(error).lower():
-                raise StoreError(folder, f"cannot be opened to write: {error}") from None
-            if time.monotonic() >= until:
-                raise StoreBusy(
-                    folder, "another process is writing to it; try again when it is done"
-                ) from None
-        time.sleep(_PAUSE)
+@contextmanager
+def opened(folder: Path, to_write: bool, patience: float = PATIENCE) -> Iterator[ox.Store]:
+    """The database, alone with it to write, or among readers only.
 
+    The database itself lets a reader in while another process writes, and then shows it half an
+    edit. So a lock of our own keeps readers and a writer apart; a process that is killed lets go
+    of it. Nobody may keep the database after the block.
 
-def open_to_read(folder: Path) -> ox.Store:
-    """The database as it stands, not to be written to. Raises as `reading`."""
-    _must_be_store(folder)
-    # While another process writes, a file may be replaced between being listed and being opened.
-    for again in range(_TRIES):
-        try:
-            return ox.Store.read_only(str(folder / STORE))
-        except OSError as error:
-            if again == _TRIES - 1:
-                raise StoreError(folder, f"cannot be opened: {error}") from None
-        time.sleep(_PAUSE)
-    raise AssertionError("unreachable")
-
-
-def _must_be_store(folder: Path) -> None:
+    Raises:
+        StoreBusy: others still have it after `patience` seconds.
+        StoreError: it is no store, or cannot be opened.
+    """
     if not is_store(folder):
         raise StoreError(folder, "this is not a store; make one with: knockon store init FOLDER")
+    until = time.monotonic() + patience
+    with _lock_of(folder) as lock:
+        while not (_taken(lock, to_write) and (store := _open(folder, to_write))):
+            if time.monotonic() >= until:
+                doing = "using" if to_write else "writing to"
+                raise StoreBusy(folder, f"another process is {doing} it; try again when it is done")
+            time.sleep(_PAUSE)
+        try:
+            yield store
+        finally:
+            del store  # before the lock is let go
+
+
+def _lock_of(folder: Path) -> IO[bytes]:
+    path = folder / _LOCK
+    try:
+        return path.open("ab")
+    except OSError:  # a reader may be on a disk that it cannot write to
+        return path.open("rb")
+
+
+def _taken(lock: IO[bytes], alone: bool) -> bool:
+    if sys.platform == "win32":  # what is read is held against its version all the same
+        return True
+    import fcntl
+
+    try:
+        fcntl.flock(lock, (fcntl.LOCK_EX if alone else fcntl.LOCK_SH) | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
+
+
+def _open(folder: Path, to_write: bool) -> ox.Store | None:
+    path = str(folder / STORE)
+    try:
+        return ox.Store(path) if to_write else ox.Store.read_only(path)
+    except (OSError, RuntimeError) as error:
+        if "lock" in str(error).lower():
+            return None
+        raise StoreError(folder, f"cannot be opened: {error}") from None

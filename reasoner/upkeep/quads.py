@@ -145,11 +145,12 @@ class _Records:
             raise NotAStatement(f"a record is part of itself: {_said(self.whose[lost])}")
         content: dict[Node, str] = {}
         for record in reversed(order):
-            lines = sorted(
+            # A set: two inner records that say the same are one, and count as one.
+            lines = {
                 f"{_text(p)} {content[o] if is_record(o) else _text(o)}"
                 for _, p, o, _ in self.says[record]
-            )
-            content[record] = sha256("\n".join(lines).encode()).hexdigest()
+            }
+            content[record] = sha256("\n".join(sorted(lines)).encode()).hexdigest()
         found: dict[URIRef, URIRef] = {}
         for record in order:
             owner = self.whose.get(record)

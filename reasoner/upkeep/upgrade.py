@@ -16,7 +16,7 @@ import pyoxigraph as ox
 from .changes import State, from_json
 from .history import entry_of, entry_quads
 from .layout import FORMAT, HISTORY, about, format_of, number_of, update_text, word
-from .opening import StoreError, StoreFormat, open_to_write
+from .opening import StoreError, StoreFormat, opened
 
 _Step = tuple[Iterable[ox.Quad], Iterable[ox.Quad]]
 
@@ -25,23 +25,24 @@ def upgrade(folder: Path) -> tuple[int, int]:
     """Upgrade a store where it stands; the formats before and after, equal if nothing was to do.
 
     Raises:
-        StoreError: it is no store, another process writes to it, or it is newer than this code.
+        StoreError: it is no store, other processes use it, or it is newer than this code.
     """
-    store = open_to_write(folder)
-    first = format_of(store)
-    if first == 0:
-        raise StoreError(folder, "not a store of knockon; it says nothing of itself")
-    if first > FORMAT:
-        raise StoreFormat(folder, f"laid out as format {first} by a newer knockon")
-    for number in range(first, FORMAT):
-        added, removed = _STEPS[number](store)
-        store.update(
-            update_text(
-                added=[*added, *about(format=str(number + 1))],
-                removed=[*removed, *about(format=str(number))],
+    with opened(folder, to_write=True) as store:
+        first = format_of(store)
+        if first == 0:
+            raise StoreError(folder, "not a store of knockon; it says nothing of itself")
+        if first > FORMAT:
+            raise StoreFormat(folder, f"laid out as format {first} by a newer knockon")
+        for number in range(first, FORMAT):
+            added, removed = _STEPS[number](store)
+            store.update(
+                update_text(
+                    added=[*added, *about(format=str(number + 1))],
+                    removed=[*removed, *about(format=str(number))],
+                )
             )
-        )
-    store.flush()
+        store.flush()
+        del store
     return first, FORMAT
 
 
