@@ -52,6 +52,9 @@ export function part(ref) {
 
 export const named = (ref) => (ref.number ? `${ref.number} ${ref.label}` : ref.label);
 
+/** What a station may take: a part, or nothing at all. */
+export const option = (ref) => (ref.iri ? named(ref) : "taken off");
+
 export function listed(words, last = "and") {
   if (words.length < 2) return words.join("");
   return `${words.slice(0, -1).join(", ")} ${last} ${words.at(-1)}`;

@@ -2,7 +2,7 @@
 // Shape, sign and word tell fitted, must and choice apart; colour only repeats it.
 
 import { layout, Graph } from "./vendor/dagre/dagre.esm.js";
-import { h, listed, named, svg } from "./dom.js";
+import { h, listed, option, svg } from "./dom.js";
 
 const SIGNS = { fitted: "●", must: "■", choice: "◆" };
 const WORDS = { fitted: "fitted", must: "must change", choice: "choice" };
@@ -31,7 +31,7 @@ export function graphOf(answer) {
     line.forced_by.forEach((origin) => link(origin.iri, line.station.iri, []));
     for (const step of line.because) {
       if (step.kind === "fit" || step.kind === "keep") continue;
-      const kinds = step.meetings.map((m) => m.kind);
+      const kinds = step.meetings.length ? step.meetings.map((m) => m.kind) : [step.kind];
       step.origin.forEach((origin) => link(origin.iri, step.station.iri, kinds));
     }
   }
@@ -129,7 +129,7 @@ class Drawing {
     const times = node.times > 1 ? ` ×${node.times}` : "";
     const verdict = WORDS[node.role] + (node.hangs ? ", ? check first" : "")
       + (node.parts.length > 1 ? `, ${node.parts.length} options` : "");
-    const part = node.parts.length ? named(node.parts[0]) : "to be chosen";
+    const part = node.parts.length ? option(node.parts[0]) : "to be chosen";
     const box = svg("g", {
       class: `box ${node.role}`, role: "button", tabindex: at ? "-1" : "0", "data-key": `box ${node.key}`,
       onclick: () => { this.focus(node.key); this.open(node.key); },

@@ -70,14 +70,14 @@ function one(row, act) {
     h("span", {}, text, more ? h("span", { class: "quiet" }, more) : null));
   const set = row.set === "keep" ? "kept" : row.set ? row.set : `open, ${counted(row.options.length, "option")}`;
   return h("details", { "data-key": `${name} ${row.set ? "settled" : "open"}`, open: row.set !== "" || (row.options.length <= 4 && ROOMY.matches) },
-    h("summary", {}, capital(row.station.label), h("span", { class: "quiet" }, set)),
+    h("summary", {}, h("span", { class: "wrap" }, capital(row.station.label), h("span", { class: "quiet" }, set))),
     h("fieldset", {}, h("legend", { class: "unseen" }, row.station.label),
       h("div", { class: "pick" },
         radio("", "Leave it open", "", () => act.free(row.station)),
         row.options.map((p) => radio(p.number ?? "", p.label, [p.number, p.maker, p.price_eur == null ? "" : `${p.price_eur} EUR`].filter(Boolean).join(" · "),
           () => act.pin(row.station, p))).filter((_, at) => row.options[at].iri),
         row.verdict === "choice" || row.verdict === "kept"
-          ? radio("keep", "Keep what is there", row.now ? named(row.now) : "", () => act.keep(row.station)) : null)));
+          ? radio("keep", row.now && !row.now.iri ? "Leave it empty" : "Keep what is there", row.now?.iri ? named(row.now) : "", () => act.keep(row.station)) : null)));
 }
 
 /** A verdict on every station, reasons one click deep; what keeps comes last, in one list. */
@@ -100,14 +100,15 @@ function verdict(line, act) {
   return h("details", { class: "verdict", id, "data-key": id, "data-station": line.station.iri },
     h("summary", { class: line.verdict },
       h("span", { class: "sign", "aria-hidden": "true" }, SIGNS[line.verdict]),
-      h("span", { class: "station" }, line.station.label, times),
-      h("span", { class: `tag ${line.verdict}` }, WORDS[line.verdict]),
-      hangs ? h("span", { class: "tag check" }, "? check first") : null,
-      h("span", { class: "quiet to" }, line.forced_by.length ? `because of ${listed(line.forced_by.map((t) => t.label))}` : "")),
+      h("span", { class: "wrap" },
+        h("span", { class: "station" }, line.station.label, times),
+        h("span", { class: `tag ${line.verdict}` }, WORDS[line.verdict]),
+        hangs ? h("span", { class: "tag check" }, "? check first") : null,
+        h("span", { class: "quiet to" }, line.forced_by.length ? `because of ${listed(line.forced_by.map((t) => t.label))}` : ""))),
     h("div", { class: "inner" },
       h("p", {}, h("strong", {}, "Now: "), part(line.now)),
       h("p", {}, h("strong", {}, line.options.length > 1 ? "One of: " : "To be: ")),
-      h("ul", {}, line.options.map((p) => h("li", {}, part(p), p.price_eur == null ? "" : h("span", { class: "quiet" }, ` ${p.price_eur} EUR each`)))),
+      h("ul", {}, line.options.map((p) => h("li", {}, p.iri ? part(p) : "taken off", p.price_eur == null ? "" : h("span", { class: "quiet" }, ` ${p.price_eur} EUR each`)))),
       hangs ? h("p", { class: "note warn" }, line.strictly === null
         ? "If what nobody has proven does not fit, no plan is left: see the checks."
         : `If what nobody has proven does not fit, it ${{ must: "must change", choice: "becomes a choice", keeps: "keeps its part" }[line.strictly]}.`) : null,

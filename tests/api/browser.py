@@ -147,7 +147,7 @@ class Page:
             self.driver.execute_script("return document.documentElement.scrollWidth - innerWidth")
         )
 
-    def faults(self) -> list[str]:
+    def faults(self, *, contrast_alone: bool = False) -> list[str]:
         """What axe finds against WCAG 2.2 AA, a line each."""
         self.driver.execute_script(AXE.read_text("utf-8"))
         run = (
@@ -157,7 +157,17 @@ class Page:
             "n => v.id + ': ' + n.target.join(' ') + ' ' + n.failureSummary))))"
         )
         self.driver.set_script_timeout(60)
-        return list(self.driver.execute_async_script(run, RULES))
+        rules = {"type": "rule", "values": ["color-contrast"]} if contrast_alone else RULES
+        return list(self.driver.execute_async_script(run, rules))
+
+    def module(self, script: str, *arguments: Any) -> Any:
+        """What `script` returns, run as a function of `arguments` that may await modules."""
+        self.driver.set_script_timeout(30)
+        wrapped = (
+            "const all = [...arguments]; const done = all.pop();"
+            f"(async (...given) => {{ {script} }})(...all).then(done, e => done(String(e)))"
+        )
+        return self.driver.execute_async_script(wrapped, *arguments)
 
     def troubles(self) -> list[str]:
         """What the browser complained of, and every address asked for that is not the service's."""

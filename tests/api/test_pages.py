@@ -9,6 +9,8 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.testclient import TestClient
 from knockon.api.app import create_app
+from knockon.query.answer import Answer
+from knockon.query.cascade_graph import cascade_graph
 from knockon.query.desk import Desk
 from knockon.reasoner.catalogue import Catalogue
 
@@ -92,6 +94,65 @@ def test_the_picture_is_walked_with_the_arrow_keys_and_told_in_words(page: Page,
     words = page.one("#picture-words").get_property("textContent")
     assert "The rear hub is fitted; it forces the" in words
     assert len(page.all(".picture .box")) == 8
+
+
+def test_the_picture_shows_what_every_other_picture_of_the_answer_shows(
+    page: Page, desk: str, demo: Catalogue
+) -> None:
+    answer = Desk(demo).ask(
+        "what else must change if I fit HD six-speed gearbox to Wether W2 late?"
+    )
+    assert isinstance(answer, Answer)
+    page.open(f"{desk}/sheet")
+    drawn = page.module(
+        "const { graphOf } = await import('/web/picture.js'); return graphOf(given[0]);",
+        answer.model_dump(mode="json"),
+    )
+    graph = cascade_graph(answer)
+    assert [(n["key"], n["role"], n["hangs"]) for n in drawn["nodes"]] == [
+        (n.key, n.role, n.hangs) for n in graph.nodes
+    ]
+    assert [(e["start"], e["end"], e["kinds"]) for e in drawn["edges"]] == [
+        (e.start, e.end, list(e.kinds)) for e in graph.edges
+    ]
+
+
+FORTY = """
+const { picture } = await import('/web/picture.js');
+const { show, byId } = await import('/web/dom.js');
+const thing = (at) => ({ iri: `st:${at}`, label: `station number ${at}` });
+const part = (at) => ({ iri: `part:${at}`, number: `N-${1000 + at}`, label: "a part with quite a long name" });
+const line = (at) => ({ station: thing(at), quantity: 2, verdict: at % 4 ? "must" : "choice",
+  strictly: "must", now: part(0), options: [part(at), part(at + 1)], because: [], chains: [],
+  forced_by: [thing(at < 7 ? 0 : Math.floor((at - 1) / 3)), ...(at % 7 === 3 ? [thing((at * 5) % at)] : [])] });
+const lines = Array.from({ length: 39 }, (_, at) => line(at + 1));
+const fitted = [{ station: thing(0), part: part(0), now: part(1) }];
+show(byId("main"), picture({ summary: "39 must change", fitted, lines }, () => {}));
+await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+return [...document.querySelectorAll(".picture .box")].map((box) => {
+  const edge = box.querySelector(".edge").getBoundingClientRect();
+  const texts = [...box.querySelectorAll("text")].map((t) => t.getBoundingClientRect());
+  return { left: edge.left, right: edge.right, top: edge.top, bottom: edge.bottom,
+    wide: Math.max(...texts.map((t) => t.right)), least: Math.min(...texts.map((t) => t.height)) };
+});
+"""
+
+
+def test_forty_stations_can_be_read(page: Page, desk: str) -> None:
+    page.open(f"{desk}/")
+    boxes = page.module(FORTY)
+    assert len(boxes) == 40
+    for at, box in enumerate(boxes):
+        assert box["wide"] <= box["right"], "no text runs out of its box"
+        assert box["least"] >= 10, "no text is smaller than 10 pixels"
+        for other in boxes[:at]:
+            apart = (
+                box["left"] >= other["right"]
+                or other["left"] >= box["right"]
+                or box["top"] >= other["bottom"]
+                or other["top"] >= box["bottom"]
+            )
+            assert apart, "no box lies over another"
 
 
 def test_a_car_is_found_by_its_serial_and_a_part_picked_station_by_station(
@@ -245,19 +306,19 @@ def test_the_maintainer_sees_who_states_each_value_and_what_is_unproven(
 def test_axe_finds_no_fault_on_any_page(page: Page, desk: str, *, dark: bool) -> None:
     asked(page, desk, dark=dark)
     page.driver.execute_script("document.querySelectorAll('details').forEach(d => d.open = true)")
-    found = page.faults()
+    found = page.faults(contrast_alone=dark)
     page.open(f"{desk}/sheet?{urlencode({'q': HUB})}", dark=dark)
     page.one(".sheet")
-    found += page.faults()
+    found += page.faults(contrast_alone=dark)
     page.open(f"{desk}/identify", dark=dark)
     page.one("#sorts option")
     page.focus("#sort")
     page.keys("rear hub", ENTER)
     page.one(".look")
-    found += page.faults()
+    found += page.faults(contrast_alone=dark)
     page.open(f"{desk}/maintain?part=OW-42310", dark=dark)
     page.one("#part-title")
-    found += page.faults()
+    found += page.faults(contrast_alone=dark)
     assert found == []
 
 
