@@ -56,8 +56,9 @@ _SPLIT = re.compile(r"(.*[/#])([A-Za-z0-9](?:[A-Za-z0-9._-]*[A-Za-z0-9_-])?)", r
 _COMMA, _SEMICOLON = " ,\n        ", " ;\n    "
 _XSD = PREFIXES["xsd"]
 _BARE = {
-    f"{_XSD}integer": re.compile(r"[+-]?[0-9]+"),
-    f"{_XSD}decimal": re.compile(r"[+-]?[0-9]*\.[0-9]+"),
+    # Not every reader keeps 007 or +7 to the letter, so those are written in quotes.
+    f"{_XSD}integer": re.compile(r"-?(0|[1-9][0-9]*)"),
+    f"{_XSD}decimal": re.compile(r"-?(0|[1-9][0-9]*)\.[0-9]+"),
     f"{_XSD}boolean": re.compile(r"true|false"),
 }
 
