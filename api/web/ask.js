@@ -48,6 +48,7 @@ async function answer(moving = false) {
   flight?.abort();
   const mine = (flight = new AbortController());
   const place = byId("answer");
+  const inside = place.contains(document.activeElement);
   place.setAttribute("aria-busy", "true");
   if (!state.reply || moving) show(place, waiting("Working out what else must change…"));
   try {
@@ -64,7 +65,8 @@ async function answer(moving = false) {
     document.title = `${reply.question} – knockon`;
     render();
     announce(reply.summary);
-    if (moving) byId("summary")?.focus();
+    // Whoever pressed something that is gone now is taken to what came of it.
+    if (moving || (inside && !place.contains(document.activeElement))) byId("summary")?.focus();
   } catch (trouble) {
     if (trouble.name !== "AbortError") told(trouble, state.asked);
   } finally {

@@ -97,7 +97,7 @@ async function start() {
     const [cars, sources, interfaces] = await Promise.all([all("/v1/cars"), all("/v1/sources"), all("/v1/interfaces")]);
     kinds = new Map(interfaces.map((kind) => [kind.id, kind.label]));
     byId("unproven-car").append(...cars.map((c) => h("option", { value: c.label }, c.label)));
-    show(byId("sources"), scrolling("Sources", h("table", {},
+    show(byId("sources"), scrolling("Table of sources", h("table", {},
       h("thead", {}, h("tr", {}, ["source", "standing", "by", "date"].map((t) => h("th", { scope: "col" }, t)))),
       h("tbody", {}, sources.map((s) => h("tr", {}, h("th", { scope: "row" }, s.label), h("td", {}, s.standing), h("td", {}, s.by), h("td", {}, s.date)))))));
     const asked = new URLSearchParams(location.search).get("part");

@@ -15,7 +15,7 @@ export function plans(answer, sheetOf) {
   };
   return h("section", { class: "card", id: "plans", "aria-labelledby": "plans-title" },
     h("h2", { id: "plans-title" }, found.length > 1 ? "Plans side by side" : "The plan"),
-    scrolling("Plans side by side", h("table", { class: "plans" },
+    scrolling("Table of plans", h("table", { class: "plans" },
       h("thead", {}, h("tr", {}, h("td", {}),
         found.map((_, at) => h("th", { scope: "col" }, `Plan ${at + 1}`,
           h("div", {}, h("a", { class: "button small", href: sheetOf(at + 1) }, "Job sheet", h("span", { class: "unseen" }, ` of plan ${at + 1}`))))))),

@@ -82,15 +82,15 @@ export function scrolling(name, table) {
 }
 
 /** The answer to any question that is not about a whole change. */
-export function report(found, links = true) {
-  return h("article", { class: "card" },
+export function report(found) {
+  return h("article", { class: "card report" },
     h("h2", { id: "summary", tabindex: "-1" }, found.summary),
     found.holds === null ? null
       : h("p", {}, h("span", { class: `tag ${found.holds ? "fitted" : "must"}` }, found.holds ? "✓ yes" : "✕ no")),
     found.sections.map((section) => h("section", { class: "part" },
       h("h3", {}, section.title),
       section.lines.length > 1 ? h("ul", {}, section.lines.map((l) => h("li", {}, l))) : section.lines.map((l) => h("p", {}, l)),
-      section.table ? scrolling(section.title, grid(section.table, links)) : null,
+      section.table ? scrolling(section.title, grid(section.table)) : null,
       section.steps.length ? chain(section.steps) : null,
       section.meetings.map((each) => meeting(each, section.in_full)))),
     cautions(found.cautions));
@@ -106,7 +106,7 @@ function grid(table) {
       row.cells.map((cell, at) => {
         const text = withUnit(cell, "");
         const shown = text === "–" ? "" : text;
-        if (at) return h("td", {}, shown);
+        if (at) return h("td", { class: shown.length > 40 ? "long" : null }, shown);
         return shown ? h("th", { scope: "row" }, row.marked ? `▸ ${shown}` : shown) : h("td", {});
       })))));
 }

@@ -8,8 +8,8 @@ export class Sentence {
     this.asked = asked;
     this.at = -1;
     this.offers = [];
-    this.input = h("textarea", {
-      id: "sentence", rows: 2, spellcheck: "false", autocomplete: "off", autocapitalize: "off",
+    this.input = h("input", {
+      id: "sentence", type: "text", maxlength: 4000, spellcheck: "false", autocomplete: "off", autocapitalize: "off",
       role: "combobox", "aria-autocomplete": "list", "aria-expanded": "false", "aria-controls": "offers",
       "aria-describedby": "sentence-help",
       oninput: () => this.typed(), onkeydown: (event) => this.pressed(event), onclick: () => this.typed(),
@@ -19,7 +19,7 @@ export class Sentence {
     this.place = h("div", { class: "sentence" }, this.input, this.list);
   }
 
-  get text() { return this.input.value.replaceAll("\n", " ").trim(); }
+  get text() { return this.input.value.trim(); }
   set text(value) { this.input.value = value; }
 
   typed() {
@@ -73,7 +73,7 @@ export class Sentence {
     } else if (event.key === "Escape" && !this.list.hidden) {
       event.preventDefault();
       this.close();
-    } else if (event.key === "Enter" && !event.shiftKey) {
+    } else if (event.key === "Enter") {
       event.preventDefault();
       this.close();
       this.asked(this.text);
