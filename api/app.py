@@ -23,6 +23,8 @@ from .routes import (
     asking,
     builds,
     catalogue,
+    edits,
+    files,
     jobs,
     questions,
     saved_questions,
@@ -33,7 +35,14 @@ from .routes import (
 from .service import Service
 from .settings import Settings
 
-_WRITTEN = ("/v1/builds", "/v1/jobs", "/v1/saved-questions", "/v1/stock")
+_WRITTEN = (
+    "/v1/builds",
+    "/v1/edits",
+    "/v1/history",
+    "/v1/jobs",
+    "/v1/saved-questions",
+    "/v1/stock",
+)
 _EXPOSED = ("ETag", "Link", "Location", "Content-Location", "Retry-After")
 
 
@@ -69,6 +78,8 @@ def create_app(
         questions,
         steps,
         catalogue,
+        edits,
+        files,
         builds,
         stock,
         jobs,
@@ -82,7 +93,7 @@ def create_app(
     app.add_middleware(
         BodyLimit,
         longest=settings.allowance.longest_body,
-        uploads={stock.STOCK_PATH: settings.longest_upload},
+        uploads=dict.fromkeys((stock.STOCK_PATH, edits.IMPORT_PATH), settings.longest_upload),
         seconds=settings.body_seconds,
     )
     app.add_middleware(

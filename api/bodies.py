@@ -212,6 +212,6 @@ class AskIdentify(Asked):
     car: CarName | None = None
 
 
-def openapi_examples(*bodies: dict[str, Any]) -> dict[str, Any]:
+def openapi_examples(*bodies: dict[str, Any] | str) -> dict[str, Any]:
     """Examples of a body for OpenAPI; a test sends every one of them."""
     return {f"example {at}": {"value": body} for at, body in enumerate(bodies, 1)}

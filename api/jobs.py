@@ -20,6 +20,7 @@ from pydantic import BaseModel
 
 from ..query.errors import QueryError
 from ..reasoner.errors import KnockonError
+from ..reasoner.upkeep.changes import ChangeConflicts
 from .problems import ApiError
 
 _log = logging.getLogger(__name__)
@@ -162,7 +163,8 @@ def _run(job: Job, work: Work) -> None:
         job.problem = error.as_data()
         job.end(JobState.FAILED)
     except KnockonError as error:
-        job.problem = {"error": "refused", "message": str(error)}
+        sort = "conflicts" if isinstance(error, ChangeConflicts) else "refused"
+        job.problem = {"error": sort, "message": str(error)}
         job.end(JobState.FAILED)
     except Exception:
         _log.exception("a job of kind %s went wrong", job.kind)

@@ -15,6 +15,7 @@ from ...query.answer import Answer, Value
 from ...query.batch import answered
 from ...query.names import resolve_one
 from ...query.phrases import CarName, SortName
+from ...query.preview_note import Preview
 from ...query.report import Report
 from ...query.syntax import Terms
 from ...reasoner.build import stock_build
@@ -65,18 +66,25 @@ class AllAnswered(Value):
     items: tuple[Answered, ...]
 
 
+class JobSaid(Value):
+    """What became of the catalogue, in words, and the version that answers now."""
+
+    said: str
+    catalogue: str
+
+
 class JobNote(Value):
     """How far a job is, and what came of it."""
 
     id: str
     href: str
     events: str = Field(description="where it can be followed as it goes on")
-    kind: Literal["kit-choice", "questions"]
+    kind: Literal["kit-choice", "questions", "preview", "accept", "undo"]
     state: JobState
     done: int
     total: int
     about: str = Field(description="what is worked on now")
-    result: FitmentMatrix | AllAnswered | None = None
+    result: FitmentMatrix | AllAnswered | Preview | JobSaid | None = None
     problem: dict[str, Any] | None = None
 
 
@@ -130,7 +138,7 @@ def begin_kit_choice(
             begin=job.step,
         )
 
-    return _begun(response, service.jobs.begin(caller.owner, "kit-choice", len(builds), work))
+    return begun(response, service.jobs.begin(caller.owner, "kit-choice", len(builds), work))
 
 
 @router.post("/questions", summary="Begin answering many questions", **_BEGUN)
@@ -167,9 +175,7 @@ def begin_questions(
         ]
         return AllAnswered(items=tuple(found))
 
-    return _begun(
-        response, service.jobs.begin(caller.owner, "questions", len(body.questions), work)
-    )
+    return begun(response, service.jobs.begin(caller.owner, "questions", len(body.questions), work))
 
 
 @router.get("", summary="Your jobs")
@@ -221,7 +227,8 @@ def _found(service: Served, caller: Asking, key: str) -> Job:
     return job
 
 
-def _begun(response: Response, job: Job) -> JobNote:
+def begun(response: Response, job: Job) -> JobNote:
+    """How far a job is that was just begun, and where it is found."""
     response.headers["Location"] = f"/v1/jobs/{job.id}"
     return _note(job)
 
