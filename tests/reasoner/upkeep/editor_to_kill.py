@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import sys
 import time
+from functools import cache
 from pathlib import Path
 
 from knockon.reasoner.upkeep.quads import Quad
@@ -21,6 +22,7 @@ else:
     from edits import bench, edit  # run as a script, not as part of the tests' package
 
 
+@cache
 def stated_after(edits: int) -> frozenset[Quad]:
     """All facts after so many edits: one record and twenty ends with the number of the edit."""
     ends = "".join(

@@ -17,7 +17,7 @@ from knockon.reasoner.upkeep.store import create, stated_in, writing
 from . import editor_to_kill
 from .editor_to_kill import stated_after
 
-KILLS = 20
+KILLS = 15
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked editor")
 
@@ -103,7 +103,7 @@ def test_while_another_process_edits_readers_never_see_half_an_edit(tmp_path: Pa
     seen = []
     try:
         editor = editors.start()
-        for _ in range(15):
+        for _ in range(12):
             editors.said()
             seen.append(stated_in(folder))
         editors.kill(editor, 1)
