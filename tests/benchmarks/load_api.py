@@ -1,0 +1,184 @@
+"""How much the service bears: cascades a second, how long the slowest take, and its memory.
+
+    python -m tests.benchmarks.load_api [--seconds 30] [--clients 8] [--data FOLDER]
+
+Starts a server of its own on loopback over the demo (or a folder), asks from several clients, and
+stops it. Three rounds: every question new (worked out), the same few questions (remembered), and
+revalidation of what a client has already (304). Not part of the test suite: it measures.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import os
+import re
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import httpx2
+from knockon.api.keys import KEYS_FILE, KeyRing, Scope
+from knockon.reasoner.catalogue import Catalogue
+from knockon.reasoner.load import load_catalogue
+
+_MOST_SECONDS = 600
+
+
+@dataclass
+class Round:
+    """What one round came to. Times in seconds, memory in MB."""
+
+    name: str
+    times: list[float] = field(default_factory=list)
+    failures: int = 0
+    memory: list[float] = field(default_factory=list)
+
+    def line(self, seconds: float) -> str:
+        """One line of figures."""
+        if not self.times:
+            return f"{self.name}: nothing answered, {self.failures} failures"
+        ordered = sorted(self.times)
+        p99 = ordered[min(len(ordered) - 1, int(len(ordered) * 0.99))]
+        median = statistics.median(ordered)
+        return (
+            f"{self.name:12} {len(ordered) / seconds:8.1f}/s   median {median * 1000:7.1f} ms   "
+            f"p99 {p99 * 1000:7.1f} ms   failures {self.failures}   "
+            f"memory {self.memory[0]:.0f} → {self.memory[-1]:.0f} MB (most {max(self.memory):.0f})"
+        )
+
+
+def questions(catalogue: Catalogue) -> Iterator[str]:
+    """Fits of every part to every car that has a station for it, each a question of its own."""
+    cars, parts = list(catalogue.cars.values()), list(catalogue.parts.values())
+    for budget in itertools.count(100_000):
+        for part, car in itertools.product(parts, cars):
+            if part.number and any(station in car.fits for station in part.stations):
+                yield (
+                    f'what else must change if I fit "{part.number}" to "{car.label}" '
+                    f"with at most {budget} EUR?"
+                )
+
+
+def memory_of(process: int) -> float:
+    """Resident memory in MB."""
+    status = Path(f"/proc/{process}/status").read_text()
+    found = re.search(r"VmRSS:\s+(\d+)", status)
+    return int(found[1]) / 1024 if found else 0.0
+
+
+def run(
+    name: str,
+    seconds: float,
+    clients: int,
+    process: int,
+    ask: Callable[[httpx2.Client, int], bool],
+    make: Callable[[], httpx2.Client],
+) -> Round:
+    """Ask from several clients for so long."""
+    found, ends = Round(name, memory=[memory_of(process)]), time.monotonic() + seconds
+    lock = threading.Lock()
+
+    def one(number: int) -> None:
+        with make() as client:
+            for turn in itertools.count():
+                if time.monotonic() > ends:
+                    return
+                began = time.perf_counter()
+                fine = ask(client, number * 1_000_000 + turn)
+                took = time.perf_counter() - began
+                with lock:
+                    if fine:
+                        found.times.append(took)
+                    else:
+                        found.failures += 1
+
+    threads = [threading.Thread(target=one, args=(number,)) for number in range(clients)]
+    for thread in threads:
+        thread.start()
+    while any(thread.is_alive() for thread in threads):
+        time.sleep(min(1.0, seconds / 10))
+        found.memory.append(memory_of(process))
+    return found
+
+
+def main() -> None:
+    """Measure and print."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--seconds", type=float, default=20.0, help="for each round")
+    options.add_argument("--clients", type=int, default=8)
+    options.add_argument("--plans", type=int, default=0, help="plans worked out with each cascade")
+    options.add_argument("--data", type=Path)
+    given = options.parse_args()
+    seconds = min(given.seconds, _MOST_SECONDS)
+    asked, lock = questions(load_catalogue(given.data)), threading.Lock()
+    few = [next(asked) for _ in range(20)]
+
+    def ask(client: httpx2.Client, question: str, tag: str = "") -> httpx2.Response:
+        headers = {"If-None-Match": tag} if tag else {}
+        said = {"question": question, "plans": str(given.plans)}
+        return client.get("/v1/ask", params=said, headers=headers)
+
+    def new(client: httpx2.Client, _: int) -> bool:
+        with lock:
+            question = next(asked)
+        return ask(client, question).status_code == 200
+
+    def known(client: httpx2.Client, turn: int) -> bool:
+        return ask(client, few[turn % len(few)]).status_code == 200
+
+    with tempfile.TemporaryDirectory() as folder, socket.socket() as free:
+        _, key = KeyRing(Path(folder) / KEYS_FILE).new("load", Scope.ASK, rate=10_000)
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+        free.close()
+        program = Path(sys.executable).with_name("knockon")
+        words = [str(program), "serve", "--port", str(port), "--shop", folder]
+        if given.data:
+            words += ["--data", str(given.data)]
+        with (Path(folder) / "log").open("wb") as log:
+            server = subprocess.Popen(words, stdout=log, stderr=log, env={**os.environ})
+
+        def make() -> httpx2.Client:
+            headers = {"Authorization": f"Bearer {key}"}
+            return httpx2.Client(
+                base_url=f"http://127.0.0.1:{port}", headers=headers, timeout=60, trust_env=False
+            )
+
+        try:
+            _wait(make)
+            with make() as client:
+                tags = {question: ask(client, question).headers["etag"] for question in few}
+
+            def again(client: httpx2.Client, turn: int) -> bool:
+                question = few[turn % len(few)]
+                return ask(client, question, tags[question]).status_code == 304
+
+            for name, each in (("worked out", new), ("remembered", known), ("unchanged", again)):
+                print(run(name, seconds, given.clients, server.pid, each, make).line(seconds))
+        finally:
+            server.terminate()
+            server.wait(10)
+
+
+def _wait(make: Callable[[], httpx2.Client]) -> None:
+    ends = time.monotonic() + 60
+    with make() as client:
+        while time.monotonic() < ends:
+            try:
+                if client.get("/v1/health").is_success:
+                    return
+            except httpx2.HTTPError:
+                time.sleep(0.1)
+    raise SystemExit("the server did not start")
+
+
+if __name__ == "__main__":
+    main()
