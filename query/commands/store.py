@@ -1,4 +1,4 @@
-"""`knockon store` and `knockon edit`: a catalogue in a store, its history, and edits to it."""
+"""`knockon store` and `knockon edit accept`: a catalogue in a store, its history, and edits to it."""
 
 from __future__ import annotations
 
@@ -284,7 +284,7 @@ def accept(
             "The demo comes with knockon and is not edited; name yours with --data.", err=True
         )
         sys.exit(BAD_QUESTION)
-    if file.suffix == ".json":
+    if file.suffix in (".json", ".jsonl"):
         if taking_away or why or source:
             raise click.UsageError("a change set in JSON says itself why, and what it takes away")
         change = draft_from_json(text_of(str(file)))
