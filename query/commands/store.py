@@ -1,4 +1,4 @@
-"""`knockon store` and `knockon edit accept`: a catalogue in a store, its history, and edits to it."""
+"""`knockon store`, and `knockon edit accept`: a catalogue in a store, its history, its edits."""
 
 from __future__ import annotations
 
