@@ -130,26 +130,23 @@ def read_files(
         SheetRefused: something is wrong; names every fault, and nothing is taken in.
         FileRefused: a file cannot be read at all.
     """
-    vocabulary = vocabulary_of(facts)
-    plans = all_plans(vocabulary)
-    names = names_of(facts, vocabulary)
     faults = FaultList()
-    statements = Statements(facts)
-    defined = Defined(names, statements, faults)
-    desk = Desk(vocabulary, names, statements, faults, defined)
     told = progress or (lambda _sheet, _rows: None)
     with ExitStack() as open_files:
+        graphs = [path for path in paths if path.suffix.lower() in RDF_SUFFIXES]
+        texts = [path for path in paths if path.suffix.lower() in (".csv", ".tsv", ".txt")]
         sheets: list[Sheet] = []
-        graphs: list[Path] = []
         for path in paths:
             check_size(path)
-            suffix = path.suffix.lower()
-            if suffix in RDF_SUFFIXES:
-                graphs.append(path)
-            elif suffix in (".csv", ".tsv", ".txt"):
-                sheets.append(CsvSheet(path, _sheet_of(path, plans)))
-            else:
+            if path not in graphs and path not in texts:
                 sheets.extend(open_files.enter_context(open_workbook(path)))
+        vocabulary = vocabulary_of(facts)
+        plans = all_plans(vocabulary)
+        sheets.extend(CsvSheet(path, _sheet_of(path, plans)) for path in texts)
+        names = names_of(facts, vocabulary)
+        statements = Statements(facts)
+        defined = Defined(names, statements, faults)
+        desk = Desk(vocabulary, names, statements, faults, defined)
         planned = _planned(sheets, plans, faults)
         for plan, sheet in planned:
             if plan.defines:

@@ -61,12 +61,13 @@ def open_workbook(path: Path, bounds: Bounds = BOUNDS) -> Iterator[tuple[Sheet, 
         FileRefused: it is no workbook, is dangerous, or cannot be read.
     """
     check_workbook(path, bounds)
-    with _refusing(path.name):
-        book = load_workbook(path, read_only=True, data_only=False, keep_links=False)
-    try:
-        yield tuple(WorkbookSheet(path.name, s.title, book, bounds) for s in book.worksheets)
-    finally:
-        book.close()
+    with path.open("rb") as file:  # opened here, since the library leaves it open when it stumbles
+        with _refusing(path.name):
+            book = load_workbook(file, read_only=True, data_only=False, keep_links=False)
+        try:
+            yield tuple(WorkbookSheet(path.name, s.title, book, bounds) for s in book.worksheets)
+        finally:
+            book.close()
 
 
 @contextmanager
