@@ -9,7 +9,8 @@ export class Trouble extends Error {
   }
 }
 
-async function call(path, options = {}) {
+/** Send anything, and take the answer as JSON or as `taken` makes it. */
+export async function sent(path, options = {}, taken = (response) => response.json().catch(() => ({}))) {
   const headers = { Accept: "application/json", ...options.headers };
   if (key()) headers.Authorization = `Bearer ${key()}`;
   let response;
@@ -19,18 +20,19 @@ async function call(path, options = {}) {
     if (error.name === "AbortError") throw error;
     throw new Trouble({ title: "No answer", detail: "The service cannot be reached. Is it running?" });
   }
-  const body = await response.json().catch(() => ({}));
   if (!response.ok) {
+    const body = await response.json().catch(() => ({}));
     throw new Trouble({ title: "Not possible", detail: `The service refused (${response.status}).`, ...body });
   }
-  return body;
+  return taken(response);
 }
 
-export const get = (path, signal) => call(path, { signal });
+export const get = (path, signal) => sent(path, { signal });
+export const remove = (path) => sent(path, { method: "DELETE" });
 
 export function post(path, body, signal) {
-  return call(path, {
-    method: "POST", signal, body: JSON.stringify(body), headers: { "Content-Type": "application/json" },
+  return sent(path, {
+    method: "POST", signal, body: body === undefined ? undefined : JSON.stringify(body), headers: { "Content-Type": "application/json" },
   });
 }
 

@@ -2,6 +2,7 @@
 
 import { all, ask, get } from "./api.js";
 import { byId, counted, h, listed, named, part, show } from "./dom.js";
+import { startEdits } from "./edits.js";
 import { report, scrolling } from "./reasons.js";
 import { measured } from "./settings.js";
 import { quoted, startPage, troubled, waiting } from "./shell.js";
@@ -89,6 +90,7 @@ async function start() {
   startPage();
   byId("look-up").addEventListener("submit", (event) => { event.preventDefault(); find(byId("words").value.trim()); });
   byId("unproven-form").addEventListener("submit", (event) => { event.preventDefault(); unproven(byId("unproven-car").value); });
+  startEdits();
   document.addEventListener("reader-changed", () => {
     if (shown) showPart(shown);
     if (byId("unproven").childElementCount) unproven(byId("unproven-car").value);

@@ -8,6 +8,7 @@ import socket
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -29,10 +30,10 @@ _FLAGS = (
 
 
 @contextmanager
-def serving(desk: Desk) -> Iterator[str]:
+def serving(desk: Desk, settings: Settings | None = None) -> Iterator[str]:
     """A service on a free port of this machine; gives its address."""
-    settings = Settings(allowance=Allowance(rate=1000, burst=1000, seconds=120))
-    app = create_app(desk, settings)
+    allowed = Allowance(rate=1000, burst=1000, seconds=120)
+    app = create_app(desk, replace(settings or Settings(), allowance=allowed))
     listening = socket.socket()
     listening.bind(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none"))

@@ -16,8 +16,9 @@ from knockon.api.keys import KEYS_FILE, KeyRing, Scope
 from knockon.api.settings import Allowance, Settings
 from knockon.query.desk import Desk
 from knockon.reasoner.catalogue import Catalogue
+from knockon.reasoner.load import load_catalogue
 
-from ..conftest import TINY_DATA
+from ..conftest import PREFIXES, TINY_DATA, TINY_STATIONS, tolerances
 
 HERE = ("127.0.0.1", 50000)
 QUESTION = "what else must change if I fit HD hub to Tiny T1 light?"
@@ -155,3 +156,20 @@ def renamed(build_tiny: Callable[..., Catalogue]) -> Catalogue:
             "ko:circleDiameter 120.0 ; ko:pilot 72.6", "ko:circleDiameter 130.0 ; ko:pilot 72.6"
         )
     )
+
+
+@pytest.fixture(scope="session")
+def begun_with(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The tiny catalogue as text in a folder of its own."""
+    folder = tmp_path_factory.mktemp("text")
+    places = TINY_STATIONS.removeprefix(PREFIXES)
+    (folder / "tiny.trig").write_text(TINY_DATA, "utf-8")
+    (folder / "places.trig").write_text(f"{PREFIXES} src:drawings {{ {places} }}", "utf-8")
+    (folder / "tolerances.trig").write_text(tolerances().text, "utf-8")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def desk_of_store(begun_with: Path) -> Desk:
+    """A desk over those facts with the whole vocabulary."""
+    return Desk(load_catalogue(begun_with))

@@ -14,12 +14,11 @@ from knockon.api.keys import KEYS_FILE
 from knockon.api.settings import Settings
 from knockon.query.desk import Desk
 from knockon.reasoner.files import TextFile
-from knockon.reasoner.load import demo_folder, load_catalogue
+from knockon.reasoner.load import demo_folder
 from knockon.reasoner.reading import read_facts
 from knockon.reasoner.upkeep.quads import quads_of
 from knockon.reasoner.upkeep.store import create
 
-from ..conftest import PREFIXES, TINY_DATA, TINY_STATIONS, tolerances
 from .conftest import HERE, Keys, Shopfront
 from .test_jobs import followed
 
@@ -35,23 +34,6 @@ DRAFT = {
     "removed": [f'{SPLINE} {TEETH} "30"^^{INTEGER} {DRAWINGS} .'],
 }
 FIT = "does TS-30 mate with TH-30?"
-
-
-@pytest.fixture(scope="module")
-def begun_with(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The tiny catalogue as text in a folder of its own."""
-    folder = tmp_path_factory.mktemp("text")
-    places = TINY_STATIONS.removeprefix(PREFIXES)
-    (folder / "tiny.trig").write_text(TINY_DATA, "utf-8")
-    (folder / "places.trig").write_text(f"{PREFIXES} src:drawings {{ {places} }}", "utf-8")
-    (folder / "tolerances.trig").write_text(tolerances().text, "utf-8")
-    return folder
-
-
-@pytest.fixture(scope="module")
-def desk_of_store(begun_with: Path) -> Desk:
-    """A desk over those facts with the whole vocabulary."""
-    return Desk(load_catalogue(begun_with))
 
 
 @pytest.fixture
