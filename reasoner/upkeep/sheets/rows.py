@@ -191,7 +191,7 @@ class Record:
             return None
         number, own = split
         if not to and (own or unit):
-            self.fault(key, f"{_shown(cell)}: this is a bare number; leave “{own or unit}” out")
+            self.fault(key, f"{_shown(cell)} is no bare number; leave “{own or unit}” out")
             return None
         if to and not (own or unit):
             example = f"{_shown(cell).strip('“”')} {to}"
