@@ -101,7 +101,7 @@ async function start() {
     byId("unproven-car").append(...cars.map((c) => h("option", { value: c.label }, c.label)));
     show(byId("sources"), scrolling("Table of sources", h("table", {},
       h("thead", {}, h("tr", {}, ["source", "standing", "by", "date"].map((t) => h("th", { scope: "col" }, t)))),
-      h("tbody", {}, sources.map((s) => h("tr", {}, h("th", { scope: "row" }, s.label), h("td", {}, s.standing), h("td", {}, s.by), h("td", {}, s.date)))))));
+      h("tbody", {}, sources.map((s) => h("tr", {}, h("th", { scope: "row" }, s.label), h("td", {}, s.standing), h("td", {}, s.by), h("td", { class: "number" }, s.date)))))));
     const asked = new URLSearchParams(location.search).get("part");
     if (asked) await showPart(`/v1/parts/${encodeURIComponent(asked)}`);
   } catch (trouble) { show(byId("sources"), troubled(trouble)); }
