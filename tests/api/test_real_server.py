@@ -107,7 +107,7 @@ def test_ten_megabytes_in_pieces_are_cut_off(server: Server, keys: Keys) -> None
     "head",
     [
         b"\x16\x03\x01\x00\xa5\x01\x00\x00",
-        b"GET / HTTP/9.9\r\n\r\n",
+        b"GET /v1/cars HTTP/9.9\r\n\r\n",
         b"GET /v1/cars HTTP/1.1\r\nHost: localhost\r\nContent-Length: -1\r\n\r\n",
         b"GET /v1/cars HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer \xff\xfe\r\n\r\n",
         b"GET /%ff%fe HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",

@@ -60,10 +60,11 @@ def questions(catalogue: Catalogue) -> Iterator[str]:
     cars, parts = list(catalogue.cars.values()), list(catalogue.parts.values())
     for budget in itertools.count(100_000):
         for part, car in itertools.product(parts, cars):
-            if part.number and any(station in car.fits for station in part.stations):
+            places = [station for station in part.stations if station in car.fits]
+            if places:
                 yield (
-                    f'what else must change if I fit "{part.number}" to "{car.label}" '
-                    f"with at most {budget} EUR?"
+                    f'what else must change if I fit "{part.number}" at '
+                    f'"{catalogue.name(places[0])}" to "{car.label}" with at most {budget} EUR?'
                 )
 
 
