@@ -42,6 +42,35 @@ _PROPERTIES = {
 }
 
 
+_ONE = {
+    "joints": "joint",
+    "stations": "station",
+    "families": "family",
+    "cars": "car",
+    "sources": "source",
+    "operations": "operation",
+    "consumables": "consumable",
+}
+
+
+def _turned(before: str, after: str) -> str:
+    """What became of a value; of a list only what it gains and loses.
+
+    >>> _turned("A, B", "A, B, C")
+    'gains C'
+    >>> _turned("27", "30")
+    '27 → 30'
+    """
+    old, new = before.split(", "), after.split(", ")
+    if max(len(old), len(new)) < 3 or not set(old) & set(new):
+        return f"{before} → {after}"
+    gained = [each for each in new if each not in old]
+    lost = [each for each in old if each not in new]
+    pieces = [f"{verb} {', '.join(those)}" for verb, those in
+              (("gains", gained), ("loses", lost)) if those]  # fmt: skip
+    return " and ".join(pieces) or f"{before} → {after}"
+
+
 class PreviewWords:
     """Makes words of one edit."""
 
@@ -60,7 +89,7 @@ class PreviewWords:
             news = "is new" if fact.before == NOTHING else "is gone"
             text = f"{self._subject(fact)} {news}"
         else:
-            text = f"{self._subject(fact)}, {about}: {fact.before} → {fact.after}"
+            text = f"{self._subject(fact)}, {about}: {_turned(fact.before, fact.after)}"
         return FactNote(
             thing=self.thing(fact.subject),
             about=about,
@@ -96,7 +125,7 @@ class PreviewWords:
         if fact.sort == "tolerances":
             kind = catalogue.kinds.get(fact.subject)
             return f"tolerance of the {kind.label if kind else fact.subject}"
-        return f"{fact.sort.removesuffix('s')} {catalogue.name(fact.subject)}"
+        return f"{_ONE.get(fact.sort, fact.sort)} {catalogue.name(fact.subject)}"
 
     def _knowing(self, iri: str) -> Catalogue:
         """The version that has a thing, the later one first."""
