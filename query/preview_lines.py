@@ -13,6 +13,9 @@ _MOST_FACTS = 20
 def preview_lines(preview: Preview, *, full: bool = False) -> Iterator[tuple[str, str]]:
     """Lines to print, each with the class it is painted in. `full` lists every changed fact."""
     yield preview.summary, "title"
+    if preview.made_on_another:
+        text = "It was made on another version of the data; accepting it looks for conflicts."
+        yield text, "caution"
     most = len(preview.facts) if full else _MOST_FACTS
     if preview.facts:
         yield "", ""

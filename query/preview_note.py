@@ -80,6 +80,9 @@ class Preview(Value):
     before: str = Field(description="version of the catalogue that is live")
     after: str = Field(description="version that it would be")
     summary: str
+    made_on_another: bool = Field(
+        default=False, description="whether the edit was made on another version than the live one"
+    )
     facts: tuple[FactNote, ...] = ()
     builds: tuple[BuildChange, ...] = ()
     questions: tuple[QuestionChange, ...] = ()

@@ -56,7 +56,7 @@ def preview_command(
     from ...reasoner.reading import read_facts
     from ...reasoner.upkeep.findings import find_faults
     from ...reasoner.upkeep.preview import Edit
-    from ...reasoner.upkeep.preview_edit import catalogue_of, facts_after
+    from ...reasoner.upkeep.preview_edit import catalogue_of, facts_after, version_of_facts
     from ..preview import Sides, preview
     from ..preview_lines import preview_lines
     from ..shop import QUESTIONS_FILE, read_questions
@@ -65,7 +65,8 @@ def preview_command(
     desk = open_desk(data, shop)
     try:
         facts = read_facts(stated(data)[1]()[1])
-        after = facts_after(facts, changes_in(file, source, facts))
+        changes = changes_in(file, source, facts)
+        after = facts_after(facts, changes)
         made = Edit.between(desk.catalogue, catalogue_of(after))
         findings = (
             find_faults(facts, desk.catalogue, made.before),
@@ -86,6 +87,8 @@ def preview_command(
         click.echo(str(error), err=True)
         sys.exit(BAD_QUESTION)
     _progress(0, 0, "")
+    if changes[0].base != version_of_facts(facts):
+        found = found.model_copy(update={"made_on_another": True})
     if as_json:
         click.echo(found.model_dump_json(indent=2))
     else:

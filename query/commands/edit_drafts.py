@@ -20,7 +20,8 @@ from ...reasoner.interfaces.kind import Scalar
 from .shared import BAD_QUESTION, data_option, open_desk
 
 if TYPE_CHECKING:
-    from ...reasoner.upkeep.standing import Desk, NewSource, Signature
+    from ...reasoner.upkeep.changes import ChangeSet
+    from ...reasoner.upkeep.standing import NewSource, Signature, Stated
 
 _SPACE = "https://knockon.example/"
 
@@ -92,13 +93,13 @@ def promote(
 
     if bool(fits) == bool(value):
         raise _NoSuchThing("Give either --fits END or --value QUANTITY.")
-    desk, signed = _open(rest)
-    said_by = _source(desk, source, label, by, standing)
-    first = _end(desk.catalogue, end)
+    held, signed = _open(rest)
+    said_by = _source(held, source, label, by, standing)
+    first = _end(held.catalogue, end)
     if fits:
-        change = promote_fit(desk, first, _end(desk.catalogue, fits), said_by, signed)
+        change = promote_fit(held, first, _end(held.catalogue, fits), said_by, signed)
     else:
-        change = promote_value(desk, first, _quantity(desk.catalogue, value), said_by, signed)
+        change = promote_value(held, first, _quantity(held.catalogue, value), said_by, signed)
     hand_over(change, rest["out"])
 
 
@@ -118,10 +119,12 @@ def retract(thing: str, property_: str, source: str, only: str, **rest: Any) -> 
     from ...reasoner.upkeep.standing import retract as drafted
     from .edit_files import hand_over
 
-    desk, signed = _open(rest)
-    subject = _thing(desk.catalogue, thing)
+    held, signed = _open(rest)
+    subject = _thing(held.catalogue, thing)
     name = property_.removeprefix("ko:")
-    hand_over(drafted(desk, subject, name, _graph(source), signed, only), rest["out"])
+    change = drafted(held, subject, name, _graph(source), signed, only)
+    _tell_shared(held, change, subject)
+    hand_over(change, rest["out"])
 
 
 @click.command()
@@ -145,16 +148,13 @@ def dispute(
     knockon edit dispute OW-42110/hub-spline teeth 28 --source customer-reports --why "a letter"
     """
     from ...reasoner.upkeep.standing import dispute as drafted
-    from ...reasoner.upkeep.standing import shared_by
     from .edit_files import hand_over
 
-    desk, signed = _open(rest)
-    said_by = _source(desk, source, label, by, standing)
-    at, name = _end(desk.catalogue, end), _quantity(desk.catalogue, quantity)
-    change = drafted(desk, at, name, _value(value), said_by, signed)
-    also = [iri.rsplit("/", 1)[1] for iri in shared_by(desk, change) if iri != at]
-    if also:
-        click.echo(f"It is stated of a form that {', '.join(also)} share.", err=True)
+    held, signed = _open(rest)
+    said_by = _source(held, source, label, by, standing)
+    at, name = _end(held.catalogue, end), _quantity(held.catalogue, quantity)
+    change = drafted(held, at, name, _value(value), said_by, signed)
+    _tell_shared(held, change, at)
     hand_over(change, rest["out"])
 
 
@@ -192,8 +192,8 @@ def copy_generation(
     from ...reasoner.upkeep.copy_generation import copy_generation as drafted
     from .edit_files import hand_over
 
-    desk, signed = _open(rest)
-    known = desk.catalogue
+    held, signed = _open(rest)
+    known = held.catalogue
     there = {_station(known, station): None for station in empty}
     changed = dict[str, str | None](there)
     for each in fits:
@@ -203,29 +203,38 @@ def copy_generation(
         changed[_station(known, station.strip())] = _part(known, part.strip())
     made = NewGeneration(
         label=new,
-        source=_known_source(desk, source),
+        source=_known_source(held, source),
         years=(from_year, to_year),
         serials=(from_serial, to_serial),
         fits=changed,
         name=name,
     )
-    change = drafted(desk.facts, known, _generation(known, old), made, signed)
+    change = drafted(held.facts, known, _generation(known, old), made, signed)
     hand_over(change, rest["out"])
 
 
 # ---------------------------------------------------------------------- what names mean
 
 
-def _open(rest: dict[str, Any]) -> tuple[Desk, Signature]:
+def _open(rest: dict[str, Any]) -> tuple[Stated, Signature]:
     from ...reasoner.load import stated
     from ...reasoner.reading import read_facts
-    from ...reasoner.upkeep.standing import Desk, Signature
+    from ...reasoner.upkeep.standing import Signature, Stated
 
     data = rest["data"]
     catalogue = open_desk(data).catalogue
     facts = read_facts(stated(data)[1]()[1])
     who = rest["who"] or getpass.getuser()
-    return Desk(facts, catalogue), Signature(who, datetime.now(UTC), rest["why"])
+    return Stated(facts, catalogue), Signature(who, datetime.now(UTC), rest["why"])
+
+
+def _tell_shared(held: Stated, change: ChangeSet, asked: str) -> None:
+    """Say which other ends a change of a form reaches."""
+    from ...reasoner.upkeep.standing import shared_by
+
+    others = [_last(iri) for iri in shared_by(held, change) if iri != asked]
+    if others:
+        click.echo(f"It is stated of a form that {', '.join(others)} share.", err=True)
 
 
 def _graph(source: str) -> str:
@@ -233,18 +242,18 @@ def _graph(source: str) -> str:
     return name if name.startswith("http") else f"{_SPACE}source/{name}"
 
 
-def _known_source(desk: Desk, source: str) -> str:
+def _known_source(held: Stated, source: str) -> str:
     iri = _graph(source)
-    if iri not in desk.catalogue.sources:
-        raise _NoSuchThing(_none("source", source, map(_last, desk.catalogue.sources)))
+    if iri not in held.catalogue.sources:
+        raise _NoSuchThing(_none("source", source, map(_last, held.catalogue.sources)))
     return iri
 
 
-def _source(desk: Desk, source: str, label: str, by: str, standing: str) -> str | NewSource:
+def _source(held: Stated, source: str, label: str, by: str, standing: str) -> str | NewSource:
     from ...reasoner.upkeep.standing import NewSource
 
     if not label:
-        return _known_source(desk, source)
+        return _known_source(held, source)
     if not by:
         raise _NoSuchThing("A new source needs --by: who says so.")
     return NewSource(_graph(source), label, by, _STANDINGS[standing])

@@ -63,7 +63,7 @@ class NewSource:
 
 
 @dataclass(frozen=True, slots=True)
-class Desk:
+class Stated:
     """The facts that are edited and the catalogue that is made of them."""
 
     facts: Facts
@@ -75,7 +75,7 @@ class Desk:
 
 
 def promote_fit(
-    desk: Desk, first: str, second: str, source: str | NewSource, signed: Signature
+    data: Stated, first: str, second: str, source: str | NewSource, signed: Signature
 ) -> ChangeSet:
     """The two ends were put together and it worked, says `source`.
 
@@ -84,19 +84,19 @@ def promote_fit(
             anything, or it says so already.
     """
     for end in (first, second):
-        _end(desk.catalogue, end)
+        _end(data.catalogue, end)
     if first == second:
         raise StandingRefused("an end is not tried with itself; name the two ends that met")
-    iri = _strong_enough(desk.catalogue, source, Standing.TRIAL_FITTED)
+    iri = _strong_enough(data.catalogue, source, Standing.TRIAL_FITTED)
     pair = (min(first, second), max(first, second))
-    if iri in desk.catalogue.tried.get(pair, ()):
-        raise StandingRefused(f"{_source_name(desk.catalogue, iri)} says already that they fit")
+    if iri in data.catalogue.tried.get(pair, ()):
+        raise StandingRefused(f"{_source_name(data.catalogue, iri)} says already that they fit")
     quad = (URIRef(pair[0]), KO.triedWith, URIRef(pair[1]), URIRef(iri))
-    return _drafted(desk, signed, source, [quad], [])
+    return _drafted(data, signed, source, [quad], [])
 
 
 def promote_value(
-    desk: Desk, end: str, quantity: str, source: str | NewSource, signed: Signature
+    data: Stated, end: str, quantity: str, source: str | NewSource, signed: Signature
 ) -> ChangeSet:
     """`source` confirms the value that the end has, in its own words from now on.
 
@@ -106,7 +106,7 @@ def promote_value(
         StandingRefused: nothing is stated, sources differ (confirm one of them by `dispute`), or
             the source is no stronger than those that state it.
     """
-    described = _end(desk.catalogue, end)
+    described = _end(data.catalogue, end)
     claims = _claims(described, quantity)
     if len(claims) > 1:
         said = " or ".join(str(claim.value) for claim in claims)
@@ -115,13 +115,13 @@ def promote_value(
             "say which it is with dispute"
         )
     claim = claims[0]
-    now = desk.catalogue.standing(claim.sources)
-    iri = _strong_enough(desk.catalogue, source, Standing(max(now - 1, 0)))
-    return _drafted(desk, signed, source, _restated(desk, end, quantity, claim, iri), [])
+    now = data.catalogue.standing(claim.sources)
+    iri = _strong_enough(data.catalogue, source, Standing(max(now - 1, 0)))
+    return _drafted(data, signed, source, _restated(data, end, quantity, claim, iri), [])
 
 
 def dispute(
-    desk: Desk,
+    data: Stated,
     end: str,
     quantity: str,
     value: Scalar,
@@ -136,16 +136,16 @@ def dispute(
         StandingRefused: nothing is stated, the value is not of the same sort, or the source says
             something of it already.
     """
-    described = _end(desk.catalogue, end)
+    described = _end(data.catalogue, end)
     claims = _claims(described, quantity)
     if any(claim.value == value for claim in claims):
         raise StandingRefused("that is what is stated already; to confirm it, promote it")
-    iri = _described(desk.catalogue, source)
+    iri = _described(data.catalogue, source)
     if any(iri in claim.sources for claim in claims):
         raise StandingRefused(
-            f"{_source_name(desk.catalogue, iri)} states this value itself; retract that first"
+            f"{_source_name(data.catalogue, iri)} states this value itself; retract that first"
         )
-    stated = _statements(desk, end, quantity)
+    stated = _statements(data, end, quantity)
     sample = next((o for _, _, o, _ in stated if isinstance(o, Literal)), None)
     if sample is None:
         raise StandingRefused(
@@ -153,11 +153,11 @@ def dispute(
         )
     literal = _like(sample, value)
     quad = (stated[0][0], KO[quantity], literal, URIRef(iri))
-    return _drafted(desk, signed, source, [quad], [])
+    return _drafted(data, signed, source, [quad], [])
 
 
 def retract(
-    desk: Desk, subject: str, prop: str, source: str, signed: Signature, obj: str = ""
+    data: Stated, subject: str, prop: str, source: str, signed: Signature, obj: str = ""
 ) -> ChangeSet:
     """Take away what `source` says of `subject` under the property with local name `prop`.
 
@@ -167,28 +167,32 @@ def retract(
     Raises:
         StandingRefused: the source says no such thing.
     """
-    held = desk.quads()
-    subjects = {subject, *_forms(held, subject)}
+    held = data.quads()
+    said = [
+        (s, p, o, g)
+        for s, p, o, g in held
+        if str(g) == source
+        and local_name(p) == prop
+        and (not obj or obj in (str(o), local_name(o)))
+    ]
     both_ways = prop == "triedWith"
-    gone: list[Quad] = []
-    for s, p, o, g in held:
-        wanted = not obj or obj in (str(o), local_name(o))
-        if str(g) != source or local_name(p) != prop or not wanted:
-            continue
-        if str(s) in subjects or (both_ways and str(o) in subjects):
-            gone += [(s, p, o, g), *_record(held, o)]
+    gone = [q for q in said if str(q[0]) == subject or (both_ways and str(q[2]) == subject)]
     if not gone:
-        name = _source_name(desk.catalogue, source)
+        forms = _forms(held, subject)
+        gone = [q for q in said if str(q[0]) in forms]
+    gone += [part for quad in gone for part in _record(held, quad[2])]
+    if not gone:
+        name = _source_name(data.catalogue, source)
         what = f"{prop} {obj}".strip()
         raise StandingRefused(f"{name} says nothing of {local_name(subject)} under {what}")
-    return _drafted(desk, signed, source, [], gone)
+    return _drafted(data, signed, source, [], gone)
 
 
-def shared_by(desk: Desk, change: ChangeSet) -> tuple[str, ...]:
+def shared_by(data: Stated, change: ChangeSet) -> tuple[str, ...]:
     """Ends that a change of a form's value reaches, for the maintainer to know."""
-    forms = {str(s) for s, _, _, _ in (*change.added, *change.removed)} - set(desk.catalogue.ends)
-    found = {str(s) for s, p, o in desk.facts.sources if p == KO.form and str(o) in forms}
-    return tuple(sorted(found & set(desk.catalogue.ends)))
+    forms = {str(s) for s, _, _, _ in (*change.added, *change.removed)} - set(data.catalogue.ends)
+    found = {str(s) for s, p, o in data.facts.sources if p == KO.form and str(o) in forms}
+    return tuple(sorted(found & set(data.catalogue.ends)))
 
 
 # ---------------------------------------------------------------------- what is there
@@ -241,9 +245,9 @@ def _forms(held: Iterable[Quad], subject: str) -> set[str]:
     return {str(o) for s, p, o, _ in held if str(s) == subject and p == KO.form}
 
 
-def _statements(desk: Desk, end: str, quantity: str) -> list[Quad]:
+def _statements(data: Stated, end: str, quantity: str) -> list[Quad]:
     """Where the value of an end is stated: on itself, or else on its form."""
-    held = desk.quads()
+    held = data.quads()
     for subjects in ({end}, _forms(held, end)):
         found = [q for q in held if str(q[0]) in subjects and q[1] == KO[quantity]]
         if found:
@@ -251,11 +255,11 @@ def _statements(desk: Desk, end: str, quantity: str) -> list[Quad]:
     raise StandingRefused(f"nobody states {quantity} of {local_name(end)}")
 
 
-def _restated(desk: Desk, end: str, quantity: str, claim: Claim, source: str) -> list[LooseQuad]:
+def _restated(data: Stated, end: str, quantity: str, claim: Claim, source: str) -> list[LooseQuad]:
     """The statements of one claim again, of the end itself, in another source's graph."""
-    graph, node, held = URIRef(source), URIRef(end), desk.quads()
+    graph, node, held = URIRef(source), URIRef(end), data.quads()
     found: list[LooseQuad] = []
-    for _, p, o, g in _statements(desk, end, quantity):
+    for _, p, o, g in _statements(data, end, quantity):
         if str(g) == claim.sources[0]:
             found.append((node, p, _loose(o), graph))
             found += [(_loose(rs), rp, _loose(ro), graph) for rs, rp, ro, _ in _record(held, o)]
@@ -294,7 +298,7 @@ def _like(sample: Literal, value: Scalar) -> Literal:
 
 
 def _drafted(
-    desk: Desk,
+    data: Stated,
     signed: Signature,
     source: str | NewSource,
     added: list[LooseQuad],
@@ -308,5 +312,5 @@ def _drafted(
         source=source.iri if isinstance(source, NewSource) else source,
         added=[*new, *added],
         removed=removed,
-        base=version_of(desk.quads()),
+        base=version_of(data.quads()),
     )

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from click.testing import Result
 from hypothesis import given, settings
+from knockon.query.check import CheckReport, check_lines
 from knockon.query.desk import Desk
 from knockon.query.preview import Sides, preview
 from knockon.query.preview_lines import preview_lines
@@ -217,13 +217,13 @@ def test_a_draft_is_previewed_with_the_questions_it_turns(
     )  # fmt: skip
     assert made.exit_code == 0
     assert "0 statements more, 1 fewer" in made.output
-    found = run("edit", "preview", str(draft), "--shop", str(shop))
-    assert found.exit_code == 0, found.output
-    assert "1 saved question is answered otherwise" in found.output
-    assert "number of teeth: 30 (tiny drawings, documented) → nothing" in found.output
-    data = json.loads(run("edit", "preview", str(draft), "--shop", str(shop), "--json").stdout)
-    assert data["questions"][0]["question"] == HD_HUB
-    assert Preview.model_validate(data).questions
+    shown = run("edit", "preview", str(draft), "--shop", str(shop), "--json")
+    assert shown.exit_code == 0, shown.output
+    found = Preview.model_validate_json(shown.stdout)
+    assert [question.question for question in found.questions] == [HD_HUB]
+    (fact,) = found.facts
+    assert "number of teeth: 30 (tiny drawings, documented) → nothing" in fact.text
+    assert not found.made_on_another
 
 
 def test_an_edit_that_breaks_a_car_ends_with_one(run: Run, shop: Path, tmp_path: Path) -> None:
@@ -270,20 +270,22 @@ def test_a_name_that_means_nothing_is_told_with_the_nearest(run: Run) -> None:
 def test_the_check_tells_everything_at_once_and_ends_with_three(
     run: Run, tiny_folder: Path, tmp_path: Path
 ) -> None:
-    assert run("check").exit_code == 0
-    assert "Tiny T1 light: 2 joints, is sound" in run("check").output
+    sound = run("check")
+    assert sound.exit_code == 0
+    assert "Tiny T1 light: 2 joints, is sound" in sound.output
     for file in tiny_folder.iterdir():
         text = file.read_text("utf-8").replace("part part:TS-27", "part part:TS-30")
         text = text.replace(' ; skos:prefLabel "big wheel"', "")
         (tmp_path / file.name).write_text(text, "utf-8")
-    found = run("check", "--data", str(tmp_path))
+    found = run("check", "--data", str(tmp_path), "--json")
     assert found.exit_code == 3
-    assert "label people can say" in found.output
-    assert "[a stock build is sound]" in found.output
-    assert "because number of teeth 30 against 27: must be the same" in found.output
-    assert "→ correct the value that is wrong" in found.output
-    data = json.loads(run("check", "--data", str(tmp_path), "--json").stdout)
-    assert {finding["severity"] for finding in data["findings"]} >= {"stops"}
+    report = CheckReport.model_validate_json(found.stdout)
+    assert report.stops
+    told = "\n".join(line for line, _ in check_lines(report))
+    assert "label people can say" in told
+    assert "[a stock build is sound]" in told
+    assert "because number of teeth 30 against 27: must be the same" in told
+    assert "→ correct the value that is wrong" in told
 
 
 def test_a_file_that_cannot_be_read_is_a_finding_with_its_line(run: Run, tmp_path: Path) -> None:

@@ -20,10 +20,10 @@ from knockon.reasoner.upkeep.changes import ChangeSet, invert
 from knockon.reasoner.upkeep.preview_edit import catalogue_of, facts_after
 from knockon.reasoner.upkeep.quads import quads_of
 from knockon.reasoner.upkeep.standing import (
-    Desk,
     NewSource,
     Signature,
     StandingRefused,
+    Stated,
     dispute,
     promote_fit,
     promote_value,
@@ -76,14 +76,14 @@ end:shaft-formed a ko:Spline ; ko:role role:shaft-spline ; ko:side ko:External ;
 
 
 @pytest.fixture(scope="module")
-def desk() -> Desk:
+def data() -> Stated:
     files = tiny_files(DATA)
-    return Desk(read_facts(files), build_catalogue(fingerprint(files), files))
+    return Stated(read_facts(files), build_catalogue(fingerprint(files), files))
 
 
-def after(desk: Desk, *changes: ChangeSet) -> Desk:
-    facts = facts_after(desk.facts, changes)
-    return Desk(facts, catalogue_of(facts))
+def after(data: Stated, *changes: ChangeSet) -> Stated:
+    facts = facts_after(data.facts, changes)
+    return Stated(facts, catalogue_of(facts))
 
 
 def fitting(catalogue: Catalogue, number: str) -> Cascade:
@@ -98,37 +98,37 @@ def shaft(cascade: Cascade) -> tuple[Verdict, Verdict | None]:
     return found.verdict, found.strictly
 
 
-def test_before_anything_the_guessed_spline_is_to_be_checked(desk: Desk) -> None:
-    cascade = fitting(desk.catalogue, "TH-G")
+def test_before_anything_the_guessed_spline_is_to_be_checked(data: Stated) -> None:
+    cascade = fitting(data.catalogue, "TH-G")
     assert shaft(cascade)[0] is Verdict.KEEPS
     assert not cascade.strictly_workable
     assert [check.joint for check in cascade.checks] == [f"{SPACE}joint/shaft-to-hub"]
 
 
-def test_a_trial_fit_proves_what_was_presumed(desk: Desk) -> None:
-    change = promote_fit(desk, end("hub-guess"), end("shaft-27"), src("trials"), SIGNED)
+def test_a_trial_fit_proves_what_was_presumed(data: Stated) -> None:
+    change = promote_fit(data, end("hub-guess"), end("shaft-27"), src("trials"), SIGNED)
     assert [str(g) for _, _, _, g in change.added] == [src("trials")]
     assert not change.removed
-    cascade = fitting(after(desk, change).catalogue, "TH-G")
+    cascade = fitting(after(data, change).catalogue, "TH-G")
     assert cascade.strictly_workable
     assert not cascade.checks
     assert shaft(cascade) == (Verdict.KEEPS, Verdict.KEEPS)
 
 
-def test_a_measurement_proves_a_value_and_leaves_the_guess_beside_it(desk: Desk) -> None:
+def test_a_measurement_proves_a_value_and_leaves_the_guess_beside_it(data: Stated) -> None:
     changes = [
-        promote_value(desk, end("hub-guess"), quantity, src("bench"), SIGNED)
+        promote_value(data, end("hub-guess"), quantity, src("bench"), SIGNED)
         for quantity in ("teeth", "module", "pressureAngle")
     ]
-    catalogue = after(desk, *changes).catalogue
+    catalogue = after(data, *changes).catalogue
     (claim,) = catalogue.ends[end("hub-guess")].claims["teeth"]
     assert claim.sources == (src("bench"), src("guess"))
     assert fitting(catalogue, "TH-G").strictly_workable
 
 
-def test_a_measurement_that_says_otherwise_turns_the_verdict(desk: Desk) -> None:
-    disputed = dispute(desk, end("hub-guess"), "teeth", 30, src("bench"), SIGNED)
-    both = after(desk, disputed)
+def test_a_measurement_that_says_otherwise_turns_the_verdict(data: Stated) -> None:
+    disputed = dispute(data, end("hub-guess"), "teeth", 30, src("bench"), SIGNED)
+    both = after(data, disputed)
     claims = both.catalogue.ends[end("hub-guess")].claims["teeth"]
     assert [(claim.value, claim.sources) for claim in claims] == [
         (30, (src("bench"),)),
@@ -141,41 +141,41 @@ def test_a_measurement_that_says_otherwise_turns_the_verdict(desk: Desk) -> None
     assert shaft(certain)[0] is Verdict.MUST
 
 
-def test_a_disputed_value_that_was_certain_makes_the_joint_unproven(desk: Desk) -> None:
-    assert fitting(desk.catalogue, "TH-F").strictly_workable
-    change = dispute(desk, end("hub-formed"), "teeth", 28, src("club"), SIGNED)
+def test_a_disputed_value_that_was_certain_makes_the_joint_unproven(data: Stated) -> None:
+    assert fitting(data.catalogue, "TH-F").strictly_workable
+    change = dispute(data, end("hub-formed"), "teeth", 28, src("club"), SIGNED)
     assert [str(s) for s, _, _, _ in change.added] == [f"{SPACE}form/s27"]
-    assert shared_by(desk, change) == (end("hub-formed"), end("shaft-formed"))
-    assert fitting(after(desk, change).catalogue, "TH-F").checks
+    assert shared_by(data, change) == (end("hub-formed"), end("shaft-formed"))
+    assert fitting(after(data, change).catalogue, "TH-F").checks
 
 
-def test_a_value_of_a_form_is_promoted_for_the_one_end_that_was_measured(desk: Desk) -> None:
-    change = promote_value(desk, end("hub-formed"), "teeth", src("bench"), SIGNED)
-    catalogue = after(desk, change).catalogue
+def test_a_value_of_a_form_is_promoted_for_the_one_end_that_was_measured(data: Stated) -> None:
+    change = promote_value(data, end("hub-formed"), "teeth", src("bench"), SIGNED)
+    catalogue = after(data, change).catalogue
     (mine,) = catalogue.ends[end("hub-formed")].claims["teeth"]
     (theirs,) = catalogue.ends[end("shaft-formed")].claims["teeth"]
     assert (mine.sources, theirs.sources) == ((src("bench"),), (src("drawings"),))
 
 
-def test_a_new_source_is_described_with_the_edit(desk: Desk) -> None:
+def test_a_new_source_is_described_with_the_edit(data: Stated) -> None:
     letter = NewSource(src("letter"), "a letter", "a customer in Tarnside", Standing.REPORTED)
-    change = dispute(desk, end("hub-guess"), "module", Decimal("1.25"), letter, SIGNED)
-    catalogue = after(desk, change).catalogue
+    change = dispute(data, end("hub-guess"), "module", Decimal("1.25"), letter, SIGNED)
+    catalogue = after(data, change).catalogue
     described = catalogue.sources[src("letter")]
     assert (described.label, described.by) == ("a letter", "a customer in Tarnside")
     assert (described.standing, described.date) == (Standing.REPORTED, "2024-05-01")
     assert len(catalogue.ends[end("hub-guess")].claims["module"]) == 2
 
 
-def test_what_is_retracted_is_no_longer_known(desk: Desk) -> None:
-    change = retract(desk, end("hub-27"), "teeth", src("drawings"), SIGNED)
-    changed = after(desk, change)
+def test_what_is_retracted_is_no_longer_known(data: Stated) -> None:
+    change = retract(data, end("hub-27"), "teeth", src("drawings"), SIGNED)
+    changed = after(data, change)
     assert "teeth" not in changed.catalogue.ends[end("hub-27")].claims
-    assert quads_of(facts_after(changed.facts, [invert(change)])) == quads_of(desk.facts)
+    assert quads_of(facts_after(changed.facts, [invert(change)])) == quads_of(data.facts)
 
 
-def test_a_trial_fit_can_be_retracted_from_either_end(desk: Desk) -> None:
-    tried = after(desk, promote_fit(desk, end("hub-guess"), end("shaft-27"), src("trials"), SIGNED))
+def test_a_trial_fit_can_be_retracted_from_either_end(data: Stated) -> None:
+    tried = after(data, promote_fit(data, end("hub-guess"), end("shaft-27"), src("trials"), SIGNED))
     for one in ("hub-guess", "shaft-27"):
         change = retract(tried, end(one), "triedWith", src("trials"), SIGNED)
         assert not after(tried, change).catalogue.tried
@@ -184,19 +184,19 @@ def test_a_trial_fit_can_be_retracted_from_either_end(desk: Desk) -> None:
 def test_a_record_is_retracted_whole() -> None:
     own = "part:TW-100 ko:ownTolerance [ ko:onQuantity ko:pilotSlack ; ko:amount 0.3 ] ."
     files = tiny_files(TINY_DATA.replace("gen:tiny a", f"{own}\ngen:tiny a"))
-    desk = Desk(read_facts(files), build_catalogue(fingerprint(files), files))
-    change = retract(desk, f"{SPACE}part/TW-100", "ownTolerance", src("drawings"), SIGNED)
+    data = Stated(read_facts(files), build_catalogue(fingerprint(files), files))
+    change = retract(data, f"{SPACE}part/TW-100", "ownTolerance", src("drawings"), SIGNED)
     assert len(change.removed) == 3
-    assert not after(desk, change).catalogue.parts[f"{SPACE}part/TW-100"].tolerances
+    assert not after(data, change).catalogue.parts[f"{SPACE}part/TW-100"].tolerances
 
 
 # ---------------------------------------------------------------------- what is refused
 
-Refused = Callable[[Desk], ChangeSet]
+Refused = Callable[[Stated], ChangeSet]
 
 
 def _dispute(value: Scalar, source: str = "club", quantity: str = "teeth") -> Refused:
-    return lambda desk: dispute(desk, end("hub-27"), quantity, value, src(source), SIGNED)
+    return lambda data: dispute(data, end("hub-27"), quantity, value, src(source), SIGNED)
 
 
 REFUSED: dict[str, tuple[Refused, str]] = {
@@ -239,13 +239,13 @@ REFUSED: dict[str, tuple[Refused, str]] = {
 
 
 @pytest.mark.parametrize("what", REFUSED)
-def test_refused_is(what: str, desk: Desk) -> None:
+def test_refused_is(what: str, data: Stated) -> None:
     make, words = REFUSED[what]
     with pytest.raises(StandingRefused, match=words.replace("(", r"\(")):
-        make(desk)
+        make(data)
 
 
-def test_a_value_on_which_sources_differ_is_not_promoted_blindly(desk: Desk) -> None:
-    disputed = after(desk, dispute(desk, end("hub-27"), "teeth", 28, src("club"), SIGNED))
+def test_a_value_on_which_sources_differ_is_not_promoted_blindly(data: Stated) -> None:
+    disputed = after(data, dispute(data, end("hub-27"), "teeth", 28, src("club"), SIGNED))
     with pytest.raises(StandingRefused, match="sources differ on this value"):
         promote_value(disputed, end("hub-27"), "teeth", src("bench"), SIGNED)
