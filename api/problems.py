@@ -12,6 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.exceptions import HTTPException
 
 from ..query.errors import QueryError
+from ..query.shop import ShopFileError
 from ..reasoner.errors import KnockonError
 
 PROBLEM_TYPE = "https://knockon.example/problems/"
@@ -78,6 +79,14 @@ async def on_query_error(_: Request, error: Exception) -> JSONResponse:
     return problem(422, slug, "The question is not understood", data.pop("message"), **data)
 
 
+async def on_shop_file(_: Request, error: Exception) -> JSONResponse:
+    """A file in the shop's folder that cannot be used on this catalogue, with every fault."""
+    assert isinstance(error, ShopFileError)
+    detail = f"A file in the shop's folder cannot be used: {'; '.join(error.faults)}"
+    # Its path is nobody's business but the shop's.
+    return problem(503, "shop-file", "The shop's files", detail, faults=list(error.faults))
+
+
 async def on_knockon_error(_: Request, error: Exception) -> JSONResponse:
     """Anything else knockon says no to."""
     return problem(422, "refused", "Not possible", str(error))
@@ -105,6 +114,7 @@ async def on_http_error(_: Request, error: Exception) -> JSONResponse:
 HANDLERS: dict[int | type[Exception], Any] = {
     ApiError: on_api_error,
     QueryError: on_query_error,
+    ShopFileError: on_shop_file,
     KnockonError: on_knockon_error,
     RequestValidationError: on_bad_request,
     HTTPException: on_http_error,

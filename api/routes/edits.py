@@ -6,10 +6,9 @@ from collections.abc import Callable
 from dataclasses import asdict
 from typing import Annotated, Any
 
+from anyio import to_thread
 from fastapi import APIRouter, Body, Path, Query, Request, Response
-from pydantic import Field, model_validator
 
-from ...query.answer import Value
 from ...reasoner.upkeep.changes import ChangeSet
 from ...reasoner.upkeep.history import Entry
 from ...reasoner.upkeep.quads import line
@@ -17,9 +16,17 @@ from ...reasoner.upkeep.sheets.faults import SheetRefused
 from ...reasoner.upkeep.sheets.reading import NewSource
 from ..admission import Asking, Caller
 from ..admission import Editing as MayEdit
-from ..bodies import Body as Asked
 from ..bodies import openapi_examples
 from ..drafts import Drafts
+from ..edit_values import (
+    AskPreview,
+    EditDetail,
+    EditNote,
+    HistoryDetail,
+    HistoryNote,
+    NewEdit,
+    Undo,
+)
 from ..editing import Editing
 from ..jobs import Job
 from ..paging import Cursor, Limit, Page, page_of
@@ -31,91 +38,6 @@ router = APIRouter(tags=["edits"], responses=documented(401, 403, 409, 422, 429,
 IMPORT_PATH = "/v1/edits/import"
 _BEGUN: dict[str, Any] = {"status_code": 202, "responses": documented(404)}
 _BINARY: dict[str, Any] = {"schema": {"type": "string", "format": "binary"}}
-
-
-class NewEdit(Asked):
-    """Statements to add and to take away, as N-Quads; who answers for them is the key's owner."""
-
-    why: str = Field(min_length=1, max_length=2000)
-    source: str = Field(
-        min_length=1, max_length=500, description="name or IRI of the source that says so"
-    )
-    added: list[Annotated[str, Field(max_length=10_000)]] = Field(
-        default_factory=list, max_length=5000
-    )
-    removed: list[Annotated[str, Field(max_length=10_000)]] = Field(
-        default_factory=list, max_length=5000
-    )
-    base: str = Field(
-        default="", max_length=64, description="version the edit was made on; now if left out"
-    )
-
-    @model_validator(mode="after")
-    def _says_something(self) -> NewEdit:
-        if not self.added and not self.removed:
-            raise ValueError("give statements to add or to take away")
-        return self
-
-
-class EditNote(Value):
-    """A draft. Its id stands for all that it says, so it never changes."""
-
-    id: str
-    href: str
-    who: str
-    when: str
-    why: str
-    source: str
-    base: str
-    added: int
-    removed: int
-
-
-class EditDetail(EditNote):
-    """A draft with its statements, as N-Quads."""
-
-    adds: tuple[str, ...]
-    takes_away: tuple[str, ...]
-
-
-class HistoryNote(Value):
-    """One accepted change."""
-
-    number: int
-    href: str
-    id: str
-    who: str
-    when: str
-    why: str
-    source: str
-    state: str
-    undoes: str
-    before: str
-    after: str
-    added: int
-    removed: int
-
-
-class HistoryDetail(HistoryNote):
-    """One accepted change with its statements, as N-Quads."""
-
-    adds: tuple[str, ...]
-    takes_away: tuple[str, ...]
-
-
-class AskPreview(Asked):
-    """Questions to be asked of both catalogues, beside the shop's own saved ones."""
-
-    questions: Annotated[
-        tuple[Annotated[str, Field(min_length=1, max_length=4000)], ...], Field(max_length=200)
-    ] = ()
-
-
-class Undo(Asked):
-    """Why a change is taken back."""
-
-    why: str = Field(default="taken back", min_length=1, max_length=2000)
-
 
 _EDIT = {
     "why": "counted at the bench",
@@ -332,7 +254,7 @@ async def _kept(
     response: Response, service: Service, caller: Caller, work: Callable[[], ChangeSet]
 ) -> EditDetail:
     change = await service.workbench.run(work, caller.allowance.seconds)
-    _drafts(service).keep(caller.owner, change)
+    await to_thread.run_sync(_drafts(service).keep, caller.owner, change)
     response.headers["Location"] = f"/v1/edits/{change.id}"
     return _detail(change)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from typing import Annotated
 
+from anyio import to_thread
 from fastapi import APIRouter, Body, Path, Response
 from pydantic import Field
 
@@ -104,7 +105,7 @@ async def add_saved_question(
         seen=digest_of(reply),
         summary=reply.summary,
     )
-    service.saved.add(made)
+    await to_thread.run_sync(service.saved.add, made)
     response.headers["Location"] = f"/v1/saved-questions/{made.id}"
     return SavedQuestionMade(**dict(_note(made)), secret=made.secret)
 

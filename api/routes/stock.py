@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
+from anyio import to_thread
 from fastapi import APIRouter, Request, Response
 from pydantic import Field, ValidationError
 
@@ -23,7 +24,7 @@ from ..bodies import openapi_examples
 from ..etags import knows, may_replace, not_modified, tag_of
 from ..negotiate import CSV, JSON, chosen
 from ..problems import ApiError, documented
-from ..service import Served
+from ..service import Served, Service
 from ..shelf import Stock, stock_csv
 
 router = APIRouter(prefix="/stock", tags=["stock"], responses=documented(401, 406, 422, 429, 503))
@@ -121,8 +122,17 @@ async def put_stock(request: Request, service: Served, _: Editing) -> Response:
     is used, and the problem names every fault.
     """
     form = chosen(request, (JSON, CSV))
-    rows = _rows(request.headers.get("content-type", ""), await request.body())
+    body = await request.body()
+    # Reading a long list, and waiting for another writer, must keep nobody else waiting.
+    stock, catalogue = await to_thread.run_sync(_replaced, request, service, form, body)
+    return _shown(catalogue, service.desk.composer, stock, form)
+
+
+def _replaced(
+    request: Request, service: Service, form: str, body: bytes
+) -> tuple[Stock, Catalogue]:
     catalogue = service.catalogue
+    rows = _rows(request.headers.get("content-type", ""), body)
     items, faults = stock_from_rows(catalogue, rows)
     strange = [
         f"row {at}, condition: “{item.condition}” must begin with a letter or digit"
@@ -138,8 +148,7 @@ async def put_stock(request: Request, service: Served, _: Editing) -> Response:
         known = next((t for t in (_tag(stock, JSON), _tag(stock, CSV)) if t in given), None)
         may_replace(request, known or _tag(stock, form))
 
-    stock = service.shelf.replace_stock(items, catalogue, check)
-    return _shown(catalogue, service.desk.composer, stock, form)
+    return service.shelf.replace_stock(items, catalogue, check), catalogue
 
 
 def _tag(stock: Stock, form: str) -> str:

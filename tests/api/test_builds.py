@@ -167,3 +167,17 @@ def test_who_has_a_build_is_told_that_it_still_holds(mine: TestClient) -> None:
     tag = saved(mine)
     response = mine.get("/v1/builds/red pickup", headers={"If-None-Match": tag})
     assert (response.status_code, response.content) == (304, b"")
+
+
+def test_builds_of_a_part_that_left_the_catalogue_say_which(keyed: Shopfront) -> None:
+    mine = keyed.client("desk-1")
+    saved(mine)
+    path = keyed.folder / "builds" / "desk-1.json"
+    path.write_text(path.read_text("utf-8").replace("TH-30", "TH-99"), "utf-8")
+    response = mine.get("/v1/builds")
+    assert response.status_code == 503
+    assert response.json()["faults"] == [
+        "red pickup: the catalogue has no part https://knockon.example/part/TH-99"
+    ]
+    assert str(keyed.folder) not in response.text
+    assert keyed.client("desk-2").get("/v1/builds").status_code == 200
