@@ -8,7 +8,7 @@ which values, and what is left. Words are made elsewhere; these are values.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 
 from .catalogue import Joint
@@ -367,4 +367,4 @@ def _needed(steps: Sequence[Step], target: str) -> tuple[Step, ...]:
         if step.station in wanted:
             kept.append(step)
             wanted.update(step.origin)
-    return tuple(replace(step) for step in reversed(kept))
+    return tuple(reversed(kept))
