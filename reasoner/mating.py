@@ -15,9 +15,11 @@ from itertools import product
 from .catalogue import Catalogue, End, Joint, OpenValue, Part, Standing
 from .interfaces.kind import EndValues, Finding, Outcome, Relation, Tolerances, Value, overall
 from .interfaces.registry import kinds
-
-PROVEN = Standing.REPORTED
-"""The weakest standing on which a joint still counts as proven, unless the question says more."""
+from .places import NO_END as NO_END
+from .places import PROVEN as PROVEN
+from .places import EndKey as EndKey
+from .places import Places
+from .places import end_key as end_key
 
 _BEST_FIRST = {Outcome.MATES: 0, Outcome.UNPROVEN: 1, Outcome.CLASHES: 2}
 _MOST_READINGS = 64
@@ -49,19 +51,6 @@ class Mate:
         return Outcome.UNPROVEN if self.standing > floor else self.outcome
 
 
-EndKey = tuple[tuple[str, ...], tuple[tuple[str, Decimal], ...]]
-"""What a part brings to a place: its ends there, and tolerances of its own."""
-
-NO_END: EndKey = ((), ())
-
-
-def end_key(part: Part | None, role: str) -> EndKey:
-    """What `part` brings to a place with `role`; parts of one family share it."""
-    if part is None or role not in part.ends:
-        return NO_END
-    return part.ends[role], tuple(part.tolerances.items())
-
-
 class Mating:
     """Every meeting of ends that has been looked at in one catalogue, remembered."""
 
@@ -70,6 +59,7 @@ class Mating:
         self._kinds = kinds()
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
         self._works = works_meetings(catalogue)
+        self.places = Places(catalogue)
 
     def meet(self, joint: Joint, parts: Sequence[Part | None]) -> tuple[Mate, ...]:
         """What comes of `parts` (in the order of `joint.stations`) at `joint`.

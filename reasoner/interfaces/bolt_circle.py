@@ -56,4 +56,10 @@ def _pilot(first: EndValues, second: EndValues, tolerances: Tolerances) -> Findi
     return replace(finding, note=f"a centring ring {plain(spigot)} to {plain(bore)} mm is wanted")
 
 
-KIND = Kind(NAME, rule, remedies=("centring ring", "spacer", "adapter", "redrill"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("centring ring", "spacer", "adapter", "redrill"),
+    equal=("bolts",),
+    near="circleDiameter",
+)

@@ -87,4 +87,9 @@ def _words(found: FitRange, loosest: Decimal) -> str:
     return text if found.most_clearance <= loosest else f"{text}, too loose to seat"
 
 
-KIND = Kind(NAME, rule, remedies=("bush", "sleeve", "bearing of another size", "machine the seat"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("bush", "sleeve", "bearing of another size", "machine the seat"),
+    near="diameter",
+)

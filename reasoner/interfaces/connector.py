@@ -123,4 +123,5 @@ KIND = Kind(
     NAME,
     rule,
     remedies=("adapter harness", "move the switches or sensors over", "re-pin", "cut and join"),
+    equal=("connectorFamily", "ways"),
 )

@@ -43,4 +43,10 @@ def _findings(first: EndValues, second: EndValues, tolerances: Tolerances) -> It
     yield goes_into("register", first, second, slack=slack)
 
 
-KIND = Kind(NAME, rule, remedies=("flange alone", "adapter flange", "made to measure"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("flange alone", "adapter flange", "made to measure"),
+    equal=("pattern", "bolts"),
+    near="spacing",
+)

@@ -27,4 +27,9 @@ def rule(ends: Sequence[EndValues], tolerances: Tolerances) -> tuple[Finding, ..
     )
 
 
-KIND = Kind(NAME, rule, remedies=("hose", "union adapter", "pipe made up with the other flare"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("hose", "union adapter", "pipe made up with the other flare"),
+    equal=("unionSeat",),
+)

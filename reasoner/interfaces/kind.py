@@ -140,11 +140,23 @@ class Kind:
 
     `remedies` names, most usual first, what else than another part at the station resolves a
     clash of this kind ("adapter", "converter", "ring", "re-pin" …); words of the trade.
+
+    Ends are looked up by these, so the rule must call it a clash wherever both ends state them
+    and a quantity in `equal` differs, or `near` differs by more than the tolerance of that name
+    and what the ends state as `slack`. A kind that names none has all its ends compared.
     """
 
     name: str
     rule: Rule
     remedies: tuple[str, ...] = ()
+    equal: tuple[str, ...] = ()
+    near: str = ""
+    slack: str = ""
+
+    @property
+    def tolerance(self) -> str:
+        """The name of the tolerance on `near`."""
+        return self.near
 
 
 def overall(findings: Sequence[Finding]) -> Outcome:

@@ -62,4 +62,10 @@ def _centres(
     )
 
 
-KIND = Kind(NAME, rule, remedies=("bracket", "crossmember", "bush", "slot the holes"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("bracket", "crossmember", "bush", "slot the holes"),
+    near="centreDistance",
+    slack="slotLength",
+)

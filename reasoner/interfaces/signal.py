@@ -75,4 +75,9 @@ def _pulses(first: EndValues, second: EndValues, share: Decimal) -> Finding:
     return Finding("pulsesPerTurn", outcome, Relation.WITHIN, a, b, share, margin, note=note)
 
 
-KIND = Kind(NAME, rule, remedies=("converter", "sender of the other form", "gauge"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("converter", "sender of the other form", "gauge"),
+    equal=("signalQuantity", "signalForm"),
+)

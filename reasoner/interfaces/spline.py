@@ -90,4 +90,9 @@ def _engagement(first: EndValues, second: EndValues) -> Iterator[Finding]:
     yield at_least("engagement", min(offered, default=None), max(needed), needs="engagement")
 
 
-KIND = Kind(NAME, rule, remedies=("flange or sub-part with the other spline", "made to measure"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("flange or sub-part with the other spline", "made to measure"),
+    equal=("teeth",),
+)
