@@ -191,15 +191,10 @@ def _at(problem: Problem, part: str, station: str) -> Cell:
     build, wishes = problem.build, problem.wishes
     if build.fits[station] == part:
         return Cell(part, build.name, build.car, station, frozenset(), frozenset())
-    also: tuple[int, ...] = ()
-    if part in problem.domains[station] and station not in wishes.fits:
-        also = (problem.variable(station, part),)
-    else:
-        # Nobody offers it any more, or something else is wished for there: a problem of its own.
-        fits = {**wishes.fits, station: part}
-        problem = Problem(problem.mating, build, replace(wishes, fits=fits), problem.supply)
+    fits = {**wishes.fits, station: part}
+    problem = Problem(problem.mating, build, replace(wishes, fits=fits), problem.supply)
     least = []
     for strict in (False, True):
-        with Search(problem, strict=strict, also=also) as search:
-            least.append(least_change(search, (station,)))
+        with Search(problem, strict=strict) as search:
+            least.append(least_change(search))
     return Cell(part, build.name, build.car, station, least[0], least[1])

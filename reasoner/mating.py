@@ -60,6 +60,8 @@ class Mating:
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
         self._works = works_meetings(catalogue)
         self.places = Places(catalogue)
+        self.neighbourhoods: dict[object, object] = {}
+        self.remembered: dict[object, object] = {}
 
     def meet(self, joint: Joint, parts: Sequence[Part | None]) -> tuple[Mate, ...]:
         """What comes of `parts` (in the order of `joint.stations`) at `joint`.

@@ -1,52 +1,20 @@
-"""Compile a build and what the customer said into a constraint problem.
-
-Stations are variables, parts are values. Every reason (a joint, a requirement, a wish …) is a
-group of clauses behind one switch, so that a proof can be read back as a set of reasons. Joints
-have two switches: one for what clashes, one for what nobody has proven; a strict reading throws
-both, a kindly one only the first.
-"""
+"""Add what the customer said to what his car decides: the constraint problem of one question."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
-from enum import StrEnum
-from itertools import product
 
-from .build import Build, joints_of
+from .build import Build
+from .car_problem import CarProblem, Reason, ReasonKind, add_group
 from .catalogue import Catalogue, Joint, Part, Standing
-from .interfaces.kind import Outcome
-from .mating import NO_END, PROVEN, EndKey, Mating, end_key
+from .mating import Mating
+from .places import PROVEN
 from .sums import at_most
 from .supply import Origin, Supply
 
-
-class ReasonKind(StrEnum):
-    """What a reason is of."""
-
-    FIT = "fit"
-    KEEP = "keep"
-    JOINT = "joint"
-    UNPROVEN = "unproven joint"
-    REQUIREMENT = "requirement"
-    EXCLUSION = "exclusion"
-    MATCHED_SET = "matched set"
-    LIMIT = "limit"
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Reason:
-    """One reason a plan may be unworkable: what kind, about what, and what else it names.
-
-    FIT, KEEP: subject station, other part. JOINT, UNPROVEN: subject joint. REQUIREMENT: subject
-    part or family that asks, other family asked for. EXCLUSION: subject part, other family.
-    MATCHED_SET: subject set. LIMIT: subject what the customer said, in words.
-    """
-
-    kind: ReasonKind
-    subject: str
-    other: str = ""
+__all__ = ["Ban", "Problem", "Reason", "ReasonKind", "SumLimit", "Wishes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,35 +59,40 @@ class Problem:
     `sums` are the limits on money and hours, and `sum_clauses` the same for a solver that knows
     no sums.
 
-    `domains[station]` lists what may sit there, the present part first. `groups[reason]` is the
-    switch of each reason.
+    `domains[station]` lists what may sit there, the present part first: the parts that come in
+    question for the wishes (see `neighbourhood`), or with `whole` every part of the catalogue.
+    `groups[reason]` is the switch of each reason.
     """
 
     def __init__(
-        self, mating: Mating, build: Build, wishes: Wishes, supply: Supply | None = None
+        self,
+        mating: Mating,
+        build: Build,
+        wishes: Wishes,
+        supply: Supply | None = None,
+        *,
+        whole: bool = False,
     ) -> None:
         self.mating, self.build, self.wishes = mating, build, wishes
         self.supply = supply or Supply()
-        self.origins: dict[tuple[str, str], tuple[Origin, ...]] = {}
+        self.catalogue: Catalogue = mating.catalogue
+        self.car = _car_problem(mating, build, self.supply, wishes, whole=whole)
+        self.joints: tuple[Joint, ...] = self.car.joints
+        self.origins: Mapping[tuple[str, str], tuple[Origin, ...]] = self.car.origins
+        self.domains: Mapping[str, tuple[str | None, ...]] = self.car.domains
         self.operations: dict[str, int] = {}
         self.sums: list[SumLimit] = []
         self.sum_clauses: list[list[int]] = []
-        self.catalogue: Catalogue = mating.catalogue
-        self.joints: tuple[Joint, ...] = joints_of(self.catalogue, build)
-        self.clauses: list[list[int]] = []
-        self.groups: dict[Reason, int] = {}
-        self.domains: dict[str, tuple[str | None, ...]] = {}
-        self._variables: dict[tuple[str, str | None], int] = {}
-        self._meanings: dict[int, tuple[str, str | None]] = {}
-        self._classes: dict[tuple[str, str], dict[EndKey, int]] = {}
-        self._top = 0
+        self.clauses: list[list[int]] = [*self.car.clauses]
+        self.groups: dict[Reason, int] = {**self.car.groups}
+        self._top = self.car.top
         self._compile()
 
     # ------------------------------------------------------------------ reading
 
     def variable(self, station: str, part: str | None) -> int:
         """The variable that says `part` (or nothing) sits at `station`."""
-        return self._variables[station, part]
+        return self.car.variables[station, part]
 
     def kept(self, station: str) -> int:
         """The variable that says `station` keeps what it has."""
@@ -139,7 +112,7 @@ class Problem:
 
     def plan_of(self, model: Iterable[int]) -> dict[str, str | None]:
         """The part at each station in a solver's model."""
-        meanings = self._meanings  # made station by station, so a model names them in that order
+        meanings = self.car.meanings  # made station by station, so a model names them in that order
         return dict(meanings[v] for v in model if v in meanings)
 
     def fresh(self) -> int:
@@ -153,18 +126,14 @@ class Problem:
     # ------------------------------------------------------------------ compiling
 
     def _compile(self) -> None:
-        by_station = self._parts_by_station()
-        for station in self.build.fits:
-            self._add_station(station, by_station.get(station, ()))
-        for joint in self.joints:
-            self._add_joint(joint)
-        self._add_requirements()
-        self._add_sets()
         for station, part in sorted(self.wishes.fits.items()):
             self._group(Reason(ReasonKind.FIT, station, part), [[self.variable(station, part)]])
         for station in sorted(self.wishes.keeps):
             current = self.build.fits[station] or ""
             self._group(Reason(ReasonKind.KEEP, station, current), [[self.kept(station)]])
+        if self.wishes.only_proven:
+            words = f"nothing weaker than {self.wishes.floor.word}"
+            self._group(Reason(ReasonKind.LIMIT, words), self.car.unproven)
         self._add_limits()
         self._by_switch = {switch: reason for reason, switch in self.groups.items()}
 
@@ -172,7 +141,7 @@ class Problem:
         for ban in self.wishes.bans:
             refused = [
                 [-literal]
-                for station, part, literal in self._choices()
+                for station, part, literal in self.car.choices()
                 if part.iri in ban.parts and part.iri != self.build.fits[station]
             ]
             self._group(Reason(ReasonKind.LIMIT, ban.words), refused)
@@ -228,7 +197,7 @@ class Problem:
             (v, int(self.catalogue.operations[iri].hours * 100))
             for iri, v in self.operations.items()
         ]
-        for station, part, literal in self._choices():
+        for station, part, literal in self.car.choices():
             if part.rework_hours and part.iri != self.build.fits[station]:
                 terms.append((literal, int(part.rework_hours * 100)))
         return terms
@@ -243,157 +212,39 @@ class Problem:
         return self._top
 
     def _group(self, reason: Reason, clauses: Iterable[list[int]]) -> None:
-        clauses = list(clauses)
-        if not clauses:
-            return
-        switch = self.groups.setdefault(reason, 0) or self._new()
-        self.groups[reason] = switch
-        self.clauses.extend([-switch, *clause] for clause in clauses)
+        self._top = add_group(self.groups, self.clauses, reason, clauses, self._top)
 
-    def _parts_by_station(self) -> dict[str, list[str]]:
-        wanted = set(self.wishes.fits.values()) | {p for p in self.build.fits.values() if p}
-        found: dict[str, list[str]] = {}
-        for iri, part in self.catalogue.parts.items():
-            for station in part.stations:
-                if station not in self.build.fits:
-                    continue
-                origins = self.supply.origins(
-                    self.catalogue, station, iri, self.build.fits[station]
-                )
-                if origins:
-                    self.origins[station, iri] = origins
-                if origins or iri in wanted:
-                    found.setdefault(station, []).append(iri)
+
+_MOST_CARS = 64
+"""So many cars' problems are kept for the next question about them."""
+
+
+def _car_problem(
+    mating: Mating, build: Build, supply: Supply, wishes: Wishes, *, whole: bool
+) -> CarProblem:
+    """The car's own problem, made once; with the parts wished for among those in question."""
+    shelf = (supply.kinds, id(supply.stock), tuple(map(id, supply.donors)), id(supply.prices))
+    about = (build.car, tuple(build.fits.items()), shelf, wishes.floor, whole)
+
+    def made(wanted: Mapping[str, str]) -> CarProblem:
+        at = (*about, tuple(wanted.items()))
+        found = mating.remembered.get(at)
+        if not isinstance(found, CarProblem):
+            # It keeps the supply, so that the identities in its key stay its own.
+            found = CarProblem(mating, build, supply, wishes.floor, wanted, whole=whole)
+            while len(mating.remembered) >= _MOST_CARS:
+                mating.remembered.pop(next(iter(mating.remembered)), None)
+            mating.remembered[at] = found
         return found
 
-    def _add_station(self, station: str, parts: Iterable[str]) -> None:
-        current = self.build.fits[station]
-        choices: list[str | None] = [current]
-        if not self.catalogue.stations[station].fixed:
-            choices += (p for p in parts if p != current)
-        wanted = self.wishes.fits.get(station)
-        if wanted is not None and wanted not in choices:
-            choices.append(wanted)
-        if self.catalogue.stations[station].may_stand_empty and None not in choices:
-            choices.append(None)
-        self.domains[station] = tuple(choices)
-        literals = []
-        for part in choices:
-            variable = self._new()
-            self._variables[station, part] = variable
-            self._meanings[variable] = (station, part)
-            literals.append(variable)
-        self.clauses.append(literals)
-        self.clauses.extend(_at_most_one(literals, self._new))
-
-    def _class(self, station: str, role: str) -> dict[EndKey, int]:
-        """A variable for each different thing that can come to a place, true when it is there."""
-        if (station, role) not in self._classes:
-            members: dict[EndKey, list[int]] = {}
-            for part in self.domains.get(station, (None,)):
-                key = end_key(self.part_of(part), role)
-                members.setdefault(key, [])
-                if station in self.domains:
-                    members[key].append(self.variable(station, part))
-            table: dict[EndKey, int] = {}
-            for key, literals in members.items():
-                if len(literals) == 1:
-                    table[key] = literals[0]
-                    continue
-                variable = self._new()
-                table[key] = variable
-                self.clauses.extend([-literal, variable] for literal in literals)
-                self.clauses.append([-variable, *literals] if literals else [variable])
-            self._classes[station, role] = table
-        return self._classes[station, role]
-
-    def _add_joint(self, joint: Joint) -> None:
-        places = [self._class(m.station, m.role) for m in joint.members]
-        clashing: list[list[int]] = []
-        unproven: list[list[int]] = []
-
-        def rule_out(keys: tuple[EndKey, ...], literals: list[int], half: str = "") -> None:
-            mate = self.mating.meet_keys(joint, keys, half)
-            if mate is None:
-                return
-            outcome = mate.under(self.wishes.floor)
-            if outcome is Outcome.CLASHES:
-                clashing.append([-literal for literal in literals])
-            elif outcome is Outcome.UNPROVEN:
-                unproven.append([-literal for literal in literals])
-
-        has_via = bool(joint.via) and joint.via in self.domains
-        direct = [self.variable(joint.via, None)] if has_via else []
-        for choice in product(*(place.items() for place in places)):
-            keys = tuple(key for key, _ in choice)
-            rule_out(keys, [literal for _, literal in choice] + direct)
-        if has_via:
-            near, far = (self._class(joint.via, role) for role in joint.via_roles)
-            for (a, la), (b, lb) in product(places[0].items(), near.items()):
-                if b != NO_END:
-                    rule_out((a, b), [la, lb], "first")
-            for (a, la), (b, lb) in product(far.items(), places[1].items()):
-                if a != NO_END:
-                    rule_out((a, b), [la, lb], "second")
-        self._group(Reason(ReasonKind.JOINT, joint.iri), clashing)
-        self._group(Reason(ReasonKind.UNPROVEN, joint.iri), unproven)
-        if self.wishes.only_proven:
-            words = f"nothing weaker than {self.wishes.floor.word}"
-            self._group(Reason(ReasonKind.LIMIT, words), unproven)
-
-    def _choices(self) -> Iterator[tuple[str, Part, int]]:
-        for station, parts in self.domains.items():
-            for iri in parts:
-                if iri is not None:
-                    yield station, self.catalogue.parts[iri], self.variable(station, iri)
-
-    def _add_requirements(self) -> None:
-        of_family: dict[str, list[int]] = {}
-        for _, part, literal in self._choices():
-            for family in part.families:
-                of_family.setdefault(family, []).append(literal)
-        for _, part, literal in self._choices():
-            # First-hand requirements say it all: what they ask for asks for the rest.
-            for family, asker in part.asks.items():
-                self._group(
-                    Reason(ReasonKind.REQUIREMENT, asker, family),
-                    [[-literal, *of_family.get(family, [])]],
-                )
-            for family in part.excludes:
-                self._group(
-                    Reason(ReasonKind.EXCLUSION, part.family or part.iri, family),
-                    [[-literal, -other] for other in of_family.get(family, []) if other != literal],
-                )
-
-    def _add_sets(self) -> None:
-        members: dict[str, dict[str, list[int]]] = {}
-        for station, part, literal in self._choices():
-            for matched in part.sets:
-                members.setdefault(matched, {}).setdefault(station, []).append(literal)
-        for matched, by_station in sorted(members.items()):
-            clauses = [
-                [-literal, *others]
-                for station, literals in by_station.items()
-                for other_station, others in by_station.items()
-                if other_station != station
-                for literal in literals
-            ]
-            self._group(Reason(ReasonKind.MATCHED_SET, matched), clauses)
-
-
-def _at_most_one(literals: list[int], new: Callable[[], int]) -> Iterator[list[int]]:
-    """Pairwise for a few, a ladder for many (clauses then grow with the count, not its square)."""
-    if len(literals) <= 6:
-        for i, a in enumerate(literals):
-            for b in literals[i + 1 :]:
-                yield [-a, -b]
-        return
-    carried: int | None = None
-    for literal in literals:
-        if carried is not None:
-            yield [-carried, -literal]
-        following = new()
-        yield [-literal, following]
-        if carried is not None:
-            yield [-carried, following]
-        carried = following
+    car = made({})
+    strangers = {
+        station: part
+        for station, part in sorted(wishes.fits.items())
+        if not all(
+            part in car.domains[s]
+            for s in (station, *mating.catalogue.parts[part].stations)
+            if s in car.domains
+        )
+    }
+    return made(strangers) if strangers else car

@@ -118,7 +118,8 @@ def parts_that_fit_nowhere(book: Notebook, mating: Mating) -> Iterator[FindingNo
 def _that_go_on(mating: Mating, build: Build, wanted: set[str]) -> set[str]:
     """Those of `wanted` with which some plan for `build` is workable."""
     parts = [mating.catalogue.parts[iri] for iri in sorted(wanted)]
-    problem = Problem(mating, build, Wishes(), _everything(mating.catalogue, build))
+    supply = _everything(mating.catalogue, build)
+    problem = Problem(mating, build, Wishes(), supply, whole=True)
     found: set[str] = set()
     with Search(problem, strict=False) as search:
         for part in parts:

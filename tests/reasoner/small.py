@@ -136,7 +136,7 @@ def workable_builds(
     """Every workable plan, by trying all of them; unproven joints of `refuted` count as clashes."""
     catalogue, wishes = case.catalogue, case.wishes
     mating = Mating(catalogue)
-    problem = Problem(mating, case.build, wishes)
+    problem = Problem(mating, case.build, wishes, whole=True)
     domains = problem.domains
     stations = list(domains)
     for choice in product(*domains.values()):

@@ -1,0 +1,264 @@
+"""What a car and the catalogue alone decide: which parts come in question, and what goes with what.
+
+Stations are variables, parts are values. Every reason (a joint, a requirement …) is a group of
+clauses behind one switch, so that a proof can be read back as a set of reasons. Joints have two
+switches: one for what clashes, one for what nobody has proven; a strict reading throws both, a
+kindly one only the first.
+
+Most of a problem does not depend on what the customer wishes, so it is made once for a car and
+shared by all questions about it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import product
+
+from .build import Build, joints_of
+from .catalogue import Joint, Part, Standing
+from .interfaces.kind import Outcome
+from .mating import Mating
+from .neighbourhood import Neighbourhood
+from .places import NO_END, EndKey, end_key
+from .supply import Origin, Supply
+
+
+class ReasonKind(StrEnum):
+    """What a reason is of."""
+
+    FIT = "fit"
+    KEEP = "keep"
+    JOINT = "joint"
+    UNPROVEN = "unproven joint"
+    REQUIREMENT = "requirement"
+    EXCLUSION = "exclusion"
+    MATCHED_SET = "matched set"
+    LIMIT = "limit"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Reason:
+    """One reason a plan may be unworkable: what kind, about what, and what else it names.
+
+    FIT, KEEP: subject station, other part. JOINT, UNPROVEN: subject joint. REQUIREMENT: subject
+    part or family that asks, other family asked for. EXCLUSION: subject part, other family.
+    MATCHED_SET: subject set. LIMIT: subject what the customer said, in words.
+    """
+
+    kind: ReasonKind
+    subject: str
+    other: str = ""
+
+
+class CarProblem:
+    """The clauses of one car without any wishes, with the variable for each part at each station.
+
+    `domains[station]` lists what may sit there, the present part first: the parts that come in
+    question (see `neighbourhood`), or with `whole` every part of the catalogue. `groups[reason]`
+    is the switch of each reason. `unproven` is what a strict reading adds. Never changed once made.
+    """
+
+    def __init__(
+        self,
+        mating: Mating,
+        build: Build,
+        supply: Supply,
+        floor: Standing,
+        wanted: Mapping[str, str],
+        *,
+        whole: bool = False,
+    ) -> None:
+        self.mating, self.build, self.supply, self.floor = mating, build, supply, floor
+        self.catalogue = mating.catalogue
+        self.joints: tuple[Joint, ...] = joints_of(self.catalogue, build)
+        self.origins: dict[tuple[str, str], tuple[Origin, ...]] = {}
+        self.clauses: list[list[int]] = []
+        self.unproven: list[list[int]] = []
+        self.groups: dict[Reason, int] = {}
+        self.domains: dict[str, tuple[str | None, ...]] = {}
+        self.variables: dict[tuple[str, str | None], int] = {}
+        self.meanings: dict[int, tuple[str, str | None]] = {}
+        self.top = 0
+        self._classes: dict[tuple[str, str], dict[EndKey, int]] = {}
+        self._here = {part for part in build.fits.values() if part}
+        self._compile(wanted, whole=whole)
+
+    def _compile(self, wanted: Mapping[str, str], *, whole: bool) -> None:
+        near = Neighbourhood.of(self.mating, self.build, self.joints)
+        found = near.everything() if whole else near.parts(wanted)
+        for station in self.build.fits:
+            self._add_station(station, found.get(station, ()), wanted)
+        for joint in self.joints:
+            self._add_joint(joint)
+        self._add_requirements()
+        self._add_sets()
+
+    def choices(self) -> Iterator[tuple[str, Part, int]]:
+        """Every station, part that may sit there, and the variable that says it does."""
+        for station, parts in self.domains.items():
+            for iri in parts:
+                if iri is not None:
+                    yield station, self.catalogue.parts[iri], self.variables[station, iri]
+
+    def _new(self) -> int:
+        self.top += 1
+        return self.top
+
+    def _group(self, reason: Reason, clauses: Iterable[list[int]]) -> None:
+        self.top = add_group(self.groups, self.clauses, reason, clauses, self.top)
+
+    def _may_come(self, station: str, part: str, wanted: frozenset[str]) -> bool:
+        """Whether a part is to be had there, is wished for, or is on the car already."""
+        present = self.build.fits[station]
+        origins = self.supply.origins(self.catalogue, station, part, present)
+        if origins:
+            self.origins[station, part] = origins
+        return bool(origins) or part in wanted
+
+    def _add_station(self, station: str, parts: Sequence[str], wanted: Mapping[str, str]) -> None:
+        current = self.build.fits[station]
+        described = self.catalogue.stations[station]
+        choices: list[str | None] = [current]
+        sought = frozenset({*wanted.values(), *self._here})
+        there = [part for part in parts if self._may_come(station, part, sought)]
+        if not described.fixed:
+            choices += (part for part in there if part != current)
+        wish = wanted.get(station)
+        if wish is not None and wish not in choices:
+            choices.append(wish)
+        if described.may_stand_empty and None not in choices:
+            choices.append(None)
+        self.domains[station] = tuple(choices)
+        literals = []
+        for part in choices:
+            variable = self._new()
+            self.variables[station, part] = variable
+            self.meanings[variable] = (station, part)
+            literals.append(variable)
+        self.clauses.append(literals)
+        self.clauses.extend(_at_most_one(literals, self._new))
+
+    def _class(self, station: str, role: str) -> dict[EndKey, int]:
+        """A variable for each different thing that can come to a place, true when it is there."""
+        if (station, role) not in self._classes:
+            members: dict[EndKey, list[int]] = {}
+            for part in self.domains.get(station, (None,)):
+                key = end_key(self.catalogue.parts[part] if part else None, role)
+                members.setdefault(key, [])
+                if station in self.domains:
+                    members[key].append(self.variables[station, part])
+            table: dict[EndKey, int] = {}
+            for key, literals in members.items():
+                if len(literals) == 1:
+                    table[key] = literals[0]
+                    continue
+                variable = self._new()
+                table[key] = variable
+                self.clauses.extend([-literal, variable] for literal in literals)
+                self.clauses.append([-variable, *literals] if literals else [variable])
+            self._classes[station, role] = table
+        return self._classes[station, role]
+
+    def _add_joint(self, joint: Joint) -> None:
+        places = [self._class(m.station, m.role) for m in joint.members]
+        clashing: list[list[int]] = []
+        unproven: list[list[int]] = []
+
+        def rule_out(keys: tuple[EndKey, ...], literals: list[int], half: str = "") -> None:
+            mate = self.mating.meet_keys(joint, keys, half)
+            if mate is None:
+                return
+            outcome = mate.under(self.floor)
+            if outcome is Outcome.CLASHES:
+                clashing.append([-literal for literal in literals])
+            elif outcome is Outcome.UNPROVEN:
+                unproven.append([-literal for literal in literals])
+
+        has_via = bool(joint.via) and joint.via in self.domains
+        direct = [self.variables[joint.via, None]] if has_via else []
+        for choice in product(*(place.items() for place in places)):
+            keys = tuple(key for key, _ in choice)
+            rule_out(keys, [literal for _, literal in choice] + direct)
+        if has_via:
+            near, far = (self._class(joint.via, role) for role in joint.via_roles)
+            for (a, la), (b, lb) in product(places[0].items(), near.items()):
+                if b != NO_END:
+                    rule_out((a, b), [la, lb], "first")
+            for (a, la), (b, lb) in product(far.items(), places[1].items()):
+                if a != NO_END:
+                    rule_out((a, b), [la, lb], "second")
+        self._group(Reason(ReasonKind.JOINT, joint.iri), clashing)
+        self._group(Reason(ReasonKind.UNPROVEN, joint.iri), unproven)
+        self.unproven.extend(unproven)
+
+    def _add_requirements(self) -> None:
+        of_family: dict[str, list[int]] = {}
+        for _, part, literal in self.choices():
+            for family in part.families:
+                of_family.setdefault(family, []).append(literal)
+        for _, part, literal in self.choices():
+            # First-hand requirements say it all: what they ask for asks for the rest.
+            for family, asker in part.asks.items():
+                self._group(
+                    Reason(ReasonKind.REQUIREMENT, asker, family),
+                    [[-literal, *of_family.get(family, [])]],
+                )
+            for family in part.excludes:
+                self._group(
+                    Reason(ReasonKind.EXCLUSION, part.family or part.iri, family),
+                    [[-literal, -other] for other in of_family.get(family, []) if other != literal],
+                )
+
+    def _add_sets(self) -> None:
+        members: dict[str, dict[str, list[int]]] = {}
+        for station, part, literal in self.choices():
+            for matched in part.sets:
+                members.setdefault(matched, {}).setdefault(station, []).append(literal)
+        for matched, by_station in sorted(members.items()):
+            clauses = [
+                [-literal, *others]
+                for station, literals in by_station.items()
+                for other_station, others in by_station.items()
+                if other_station != station
+                for literal in literals
+            ]
+            self._group(Reason(ReasonKind.MATCHED_SET, matched), clauses)
+
+
+def add_group(
+    groups: dict[Reason, int],
+    clauses: list[list[int]],
+    reason: Reason,
+    of_reason: Iterable[list[int]],
+    top: int,
+) -> int:
+    """Put the clauses of a reason behind its switch; the highest variable in use after that."""
+    of_reason = list(of_reason)
+    if not of_reason:
+        return top
+    if reason not in groups:
+        top += 1
+        groups[reason] = top
+    switch = groups[reason]
+    clauses.extend([-switch, *clause] for clause in of_reason)
+    return top
+
+
+def _at_most_one(literals: list[int], new: Callable[[], int]) -> Iterator[list[int]]:
+    """Pairwise for a few, a ladder for many (clauses then grow with the count, not its square)."""
+    if len(literals) <= 6:
+        for i, a in enumerate(literals):
+            for b in literals[i + 1 :]:
+                yield [-a, -b]
+        return
+    carried: int | None = None
+    for literal in literals:
+        if carried is not None:
+            yield [-carried, -literal]
+        following = new()
+        yield [-literal, following]
+        if carried is not None:
+            yield [-carried, following]
+        carried = following

@@ -1,0 +1,186 @@
+"""What comes in question for a car, and the index that finds it without looking at everything."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from knockon.reasoner import neighbourhood, places
+from knockon.reasoner.build import joints_of, stock_build
+from knockon.reasoner.catalogue import Catalogue, Claim, End, Joint, Member, Part, Standing
+from knockon.reasoner.interfaces.kind import Outcome, Scalar
+from knockon.reasoner.interfaces.registry import kinds
+from knockon.reasoner.mating import Mating
+from knockon.reasoner.places import NO_END, EndKey, Place
+from knockon.reasoner.problem import Problem, Wishes
+from knockon.reasoner.verdicts import find_verdicts
+
+LOOKED_UP = {name: kind for name, kind in kinds().items() if kind.equal or kind.near}
+
+
+@pytest.fixture
+def looks_everything_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As if every station had too many parts to look at them one by one."""
+    monkeypatch.setattr(places, "FEW", 0)
+    monkeypatch.setattr(neighbourhood, "FEW", 0)
+
+
+def questions(catalogue: Catalogue, every: int) -> list[tuple[str, str, str]]:
+    """Car, station and part to fit there: every so many of all there are."""
+    found = [
+        (car.iri, station, part.iri)
+        for part in catalogue.parts.values()
+        for station in part.stations
+        for car in catalogue.cars.values()
+        if station in car.fits and not catalogue.stations[station].fixed
+    ]
+    return found[::every]
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+def test_verdicts_are_those_of_the_whole_catalogue(demo: Catalogue) -> None:
+    mating, fewer = Mating(demo), 0
+    for car, station, part in questions(demo, 97):
+        build, wishes = stock_build(demo, demo.cars[car]), Wishes({station: part})
+        near, whole = (Problem(mating, build, wishes, whole=w) for w in (False, True))
+        fewer += sum(map(len, whole.domains.values())) - sum(map(len, near.domains.values()))
+        for strict in (False, True):
+            assert find_verdicts(near, strict=strict) == find_verdicts(whole, strict=strict)
+    assert fewer > 0
+
+
+def test_a_few_parts_are_all_in_question(demo: Catalogue) -> None:
+    car = demo.cars["https://knockon.example/car/w2-late"]
+    build = stock_build(demo, car)
+    mating = Mating(demo)
+    near, whole = (Problem(mating, build, Wishes(), whole=w) for w in (False, True))
+    assert near.domains == whole.domains
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+def test_a_part_that_can_be_on_no_plan_still_gets_its_reasons(demo: Catalogue) -> None:
+    mating = Mating(demo)
+    for car, station, part in questions(demo, 97):
+        build, wishes = stock_build(demo, demo.cars[car]), Wishes({station: part})
+        problem = Problem(mating, build, wishes)
+        assert part in problem.domains[station]
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+def test_the_index_leaves_out_only_ends_that_clash(demo: Catalogue) -> None:
+    mating = Mating(demo)
+    left_out = 0
+    for joint in demo.joints.values():
+        if len(joint.members) != 2:
+            continue
+        first, second = joint.members
+        here = mating.places.place(first.station, first.role).groups
+        there = mating.places.place(second.station, second.role)
+        for key, _ in here:
+            at = (joint.kind, second.station, second.role)
+            found = {k for k, _ in mating.places.candidates(*at, key)}
+            for other, _ in there.groups:
+                mate = mating.meet_keys(joint, (key, other))
+                if other not in found:
+                    left_out += 1
+                    assert mate is not None
+                    assert mate.under(places.PROVEN) is Outcome.CLASHES
+    assert left_out > 300
+
+
+NUMBERS = st.integers(0, 12).map(lambda n: Decimal(100) + Decimal(n) / 10)
+
+
+@st.composite
+def two_ends(draw: st.DrawFn, demo: Catalogue) -> tuple[str, list[End]]:
+    """Two ends of one kind that differ a little, drawn from the demo's."""
+    name = draw(st.sampled_from(sorted(LOOKED_UP)))
+    kind = LOOKED_UP[name]
+    like = draw(st.sampled_from([e for e in demo.ends.values() if e.kind == name]))
+    made = []
+    for number in (1, 2):
+        claims = dict(like.claims)
+        for quantity in kind.equal:
+            stated: list[Scalar] = [
+                c.value for c in claims.get(quantity, ()) if not isinstance(c.value, tuple)
+            ]
+            value = draw(st.sampled_from([*stated, 4, 5, "square", "bubble flare"]))
+            claims[quantity] = (Claim(value, like_sources(like)),)
+        for quantity in filter(None, (kind.near, kind.slack)):
+            if draw(st.booleans()) or quantity == kind.near:
+                claims[quantity] = (Claim(draw(NUMBERS), like_sources(like)),)
+        made.append(replace(like, iri=f"end-{number}", claims=claims))
+    return name, made
+
+
+def like_sources(end: End) -> tuple[str, ...]:
+    return next(iter(end.claims.values()))[0].sources
+
+
+@given(data=st.data())
+@settings(max_examples=150, deadline=None)
+def test_what_the_index_tells_apart_clashes_by_the_rule(
+    demo: Catalogue, data: st.DataObject
+) -> None:
+    name, (first, second) = data.draw(two_ends(demo))
+    small = replace(demo, ends={"end-1": first, "end-2": second}, tried={})
+    members = tuple(Member(f"s{n}", f"r{n}", 1, "MustMeet") for n in (1, 2))
+    joint = Joint("joint", "joint", name, members)
+    parts = {
+        f"p{n}": Part(
+            f"p{n}", "", f"p{n}", (), "", "", frozenset(), (f"s{n}",), {f"r{n}": (f"end-{n}",)}, {}, (),
+        )
+        for n in (1, 2)
+    }  # fmt: skip
+    small = replace(small, parts=parts, joints={"joint": joint}, cars={})
+    key: EndKey = (("end-1",), ())
+    mating, few = Mating(small), places.FEW
+    places.FEW = 0
+    found = mating.places.candidates(name, "s2", "r2", key)
+    places.FEW = few
+    if not found:
+        mate = mating.meet_keys(joint, (key, (("end-2",), ())))
+        assert mate is not None
+        assert mate.outcome is Outcome.CLASHES
+
+
+def test_a_place_says_who_brings_what(demo: Catalogue) -> None:
+    found = places.Places(demo)
+    station = "https://knockon.example/station/rear-hub"
+    role = "https://knockon.example/role/hub-spline"
+    place = found.place(station, role)
+    assert isinstance(place, Place)
+    brought = {part for _, parts in place.groups for part in parts}
+    assert brought | set(found.lacking(station, role)) == set(found.sitting(station))
+    for key, parts in place.groups:
+        assert key != NO_END
+        assert all(places.end_key(demo.parts[p], role) == key for p in parts)
+
+
+def test_ends_whose_values_prove_nothing_are_never_left_out(demo: Catalogue) -> None:
+    for end in demo.ends.values():
+        kind = kinds().get(end.kind)
+        if kind is None:
+            continue
+        weak = any(
+            demo.standing(claim.sources) > Standing.REPORTED
+            for quantity in (*kind.equal, kind.near)
+            for claim in end.claims.get(quantity, ())
+        )
+        missing = any(q not in end.claims for q in (*kind.equal, kind.near) if q)
+        if weak or missing:
+            assert places.sizes_of(demo, kind, end) is None
+
+
+def test_every_joint_of_a_car_is_known_to_its_neighbourhood(demo: Catalogue) -> None:
+    mating = Mating(demo)
+    for car, _ in product(demo.cars.values(), range(1)):
+        build = stock_build(demo, car)
+        near = neighbourhood.Neighbourhood.of(mating, build, joints_of(demo, build))
+        for station, part in build.fits.items():
+            viable = near.viable(station)
+            assert part is None or viable is None or part in viable
