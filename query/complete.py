@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import Final
 
 from lark import Token
@@ -16,7 +17,6 @@ from .grammar import CHOICES, accepted_keywords, accepts, keyword, parser, place
 from .names import Entry, NameIndex, Scope
 from .phrases import Name, What
 from .reading import MOST_BYTES, has_too_many_words, without_comments
-from .spelling import key_of, number_key, words_of
 
 MOST: Final = 50
 _LONGEST_PHRASE: Final = 4
@@ -59,9 +59,11 @@ def complete(
     if len(before) > MOST_BYTES or has_too_many_words(before):
         return ()
     found: dict[str, Completion] = {}
-    for each in (*_fixed(before), *_names(before, names, scope, usable)):
+    for each in chain(_fixed(before), _names(before, names, scope, usable)):
         found.setdefault(each.text, each)
-    return tuple(found.values())[:MOST]
+        if len(found) == MOST:
+            break
+    return tuple(found.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,16 +136,14 @@ def _names(
         if not kinds:
             continue
         start = len(before) - len(partial)
-        offered = [
-            entry
-            for entry in names.entries
-            if entry.what in _wanted(kinds)
-            and (scope is None or entry.what != "station" or entry.iri in scope.fits)
-            and usable(entry)
-        ]
-        for entry in _beginning(offered, partial.lstrip('"“')):
+
+        def offered(entry: Entry) -> bool:
+            here = scope is None or entry.what != "station" or entry.iri in scope.fits
+            return here and usable(entry)
+
+        for entry in filter(offered, names.beginning(partial.lstrip('"“'), _wanted(kinds))):
             yield Completion(
-                format_name(Name(_typable(entry, offered))),
+                format_name(Name(_typable(entry, names, offered))),
                 start,
                 len(before),
                 entry.what,
@@ -167,32 +167,12 @@ def _wanted(kinds: tuple[type[Name], ...]) -> set[What]:
     return {what for kind in kinds for what in kind.wanted}
 
 
-def _beginning(entries: list[Entry], partial: str) -> list[Entry]:
-    """Entries that go on from what is typed, those that start with it first."""
-    number, key = number_key(partial), key_of(partial)
-    typed = "".join(partial.casefold().split())
-    ranked: list[tuple[int, Entry]] = []
-    for entry in entries:
-        starts = [
-            "".join(words[at:])
-            for label in entry.labels
-            for words in (words_of(label.text),)
-            for at in range(len(words))
-        ]
-        whole = ["".join(words_of(label.text)) for label in entry.labels]
-        if not typed or any(each.startswith(key) for each in whole):
-            ranked.append((0, entry))
-        elif number and number_key(entry.number).startswith(number):
-            ranked.append((1, entry))
-        elif any(each.startswith(key) for each in starts):
-            ranked.append((2, entry))
-    return [entry for _, entry in sorted(ranked, key=lambda each: each[0])]
-
-
-def _typable(entry: Entry, among: list[Entry]) -> str:
+def _typable(entry: Entry, names: NameIndex, offered: Callable[[Entry], bool]) -> str:
     """The label, or the part number if others of its sort share the label."""
-    same = [e for e in among if e.label == entry.label and e.what == entry.what]
-    return entry.number if entry.number and len(same) > 1 else entry.label
+    if not entry.number:
+        return entry.label
+    same = [e for e in names.called(entry.label) if e.what == entry.what and offered(e)]
+    return entry.number if len(same) > 1 else entry.label
 
 
 def _about(entry: Entry) -> str:

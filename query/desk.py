@@ -18,8 +18,7 @@ from .conversation import Conversation
 from .errors import QueryError, UnknownName
 from .follow_up import in_full
 from .format import format_sentence
-from .lexicon import CatalogueLexicon
-from .names import NameIndex
+from .name_shelf import index_of
 from .parse import parse
 from .repair import with_correction
 from .report import Report
@@ -41,7 +40,7 @@ class Desk:
     ) -> None:
         self.catalogue = catalogue
         self.mating = Mating(catalogue)
-        self.index = NameIndex(CatalogueLexicon(catalogue))
+        self.index = index_of(catalogue)
         self.composer = Composer(catalogue)
         self.stock = stock
         self.builds: dict[str, Build] = dict(builds or {})

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from ..reasoner.catalogue import Car, Catalogue, Part
-from .names import Entry, Label
+from .name_table import Entry, Label
 
 
 class _Called(Protocol):

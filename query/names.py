@@ -6,19 +6,31 @@ UK and US spelling (`spelling`). Likeness of any other sort only makes suggestio
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Protocol
 
 from rapidfuzz import fuzz, process
 
 from .errors import AmbiguousName, Candidate, NotOnCar, Problem, UnknownName, either
+from .name_table import Beginning, Entry, Label, Lexicon, NameTable, Sense, TableInMemory
 from .phrases import Name, What
 from .spelling import is_possessive, key_of, number_key, words_of
 
+__all__ = (
+    "CarScope",
+    "Entry",
+    "Label",
+    "Lexicon",
+    "NameIndex",
+    "Scope",
+    "resolve",
+    "resolve_one",
+)
+
 _MOST_NEAREST: Final = 5
 _LEAST_LIKENESS: Final = 65.0
+_VERY_MANY, _LOOKED_AT = 5_000, 500
 _A: Final[dict[What, str]] = {
     "part": "a part",
     "family": "a family of parts",
@@ -28,39 +40,6 @@ _A: Final[dict[What, str]] = {
     "source": "a source",
     "maker": "a maker",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """What people call a thing, and in which language (“en-GB”, “en-US”, “en”)."""
-
-    text: str
-    language: str = "en"
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One thing that can be named. The first label is the preferred one."""
-
-    iri: str
-    what: What
-    labels: tuple[Label, ...]
-    number: str = ""
-    """The part number, for a part."""
-    detail: str = ""
-    """What tells it from things of the same name: “from serial 41200, 30 splines”."""
-
-    @property
-    def label(self) -> str:
-        """The preferred label; without any, the number."""
-        return self.labels[0].text if self.labels else self.number or self.iri
-
-
-class Lexicon(Protocol):
-    """Where names come from."""
-
-    def entries(self) -> Iterable[Entry]:
-        """Everything that can be named, in any order."""
 
 
 class Scope(Protocol):
@@ -90,29 +69,27 @@ class NameIndex:
     """
 
     def __init__(self, lexicon: Lexicon, base: NameIndex | None = None) -> None:
-        self._base = base
-        self._own: tuple[Entry, ...] = tuple(
-            sorted(lexicon.entries(), key=lambda e: (e.what, e.label, e.number, e.iri))
+        self._tables: tuple[NameTable, ...] = (
+            TableInMemory(lexicon),
+            *(base._tables if base else ()),
         )
-        self._by_iri: dict[str, Entry] = {entry.iri: entry for entry in self._own}
-        self._numbers: dict[str, list[Entry]] = defaultdict(list)
-        self._labels: dict[str, list[tuple[Entry, str]]] = defaultdict(list)
-        self._synonyms: dict[str, list[tuple[Entry, str]]] = defaultdict(list)
-        for entry in self._own:
-            if entry.number:
-                self._numbers[number_key(entry.number)].append(entry)
-            for rank, label in enumerate(entry.labels):
-                table = self._synonyms if rank else self._labels
-                table[key_of(label.text)].append((entry, label.language))
+
+    @classmethod
+    def over(cls, table: NameTable) -> NameIndex:
+        """The index over a table that is there already."""
+        made = cls.__new__(cls)
+        made._tables = (table,)
+        return made
 
     @property
     def entries(self) -> tuple[Entry, ...]:
-        """Every entry, in a fixed order."""
-        return self._own + (self._base.entries if self._base else ())
+        """Every entry, in a fixed order. Of a large catalogue they are very many."""
+        return tuple(entry for table in self._tables for entry in table.entries())
 
     def entry(self, iri: str) -> Entry | None:
         """The entry of an IRI."""
-        return self._by_iri.get(iri) or (self._base.entry(iri) if self._base else None)
+        found = (table.entry(iri) for table in self._tables)
+        return next((entry for entry in found if entry is not None), None)
 
     def matches(self, phrase: str, wanted: Sequence[What], language: str = "") -> tuple[Entry, ...]:
         """Everything of the wanted sorts that bears this name, the closest sense only.
@@ -121,32 +98,74 @@ class NameIndex:
         one thing in the UK and another in the US, `language` ("en-GB", "en-US") decides.
         """
         key, number = key_of(phrase), number_key(phrase)
-        senses = [
-            self._numbers.get(number, []) if number else [],
-            _spoken(self._labels.get(key, []) if key else [], wanted, language),
-            _spoken(self._synonyms.get(key, []) if key else [], wanted, language),
-        ]
-        for sense in senses:
-            found = tuple(dict.fromkeys(e for e in sense if e.what in wanted))
-            if found:
-                return found
-        return self._base.matches(phrase, wanted, language) if self._base else ()
+        keys = {Sense.NUMBER: number, Sense.LABEL: key, Sense.SYNONYM: key}
+        for table in self._tables:
+            for sense, asked in keys.items():
+                named = (
+                    [n for n in table.meant(sense, asked) if n[0].what in wanted] if asked else []
+                )
+                own = [] if sense is Sense.NUMBER else [n for n in named if n[1] == language]
+                if named:
+                    return tuple(dict.fromkeys(entry for entry, _ in own or named))
+        return ()
 
-    def nearest(self, phrase: str, entries: Iterable[Entry]) -> tuple[str, ...]:
-        """Names of the entries most like the phrase, the likest first. For suggestions only."""
-        shown: dict[str, str] = {}
-        for entry in entries:
-            for label in entry.labels:
-                shown.setdefault(label.text, " ".join(words_of(label.text)))
-            if entry.number:
-                shown.setdefault(entry.number, entry.number.casefold())
-        asked = " ".join(words_of(phrase)) or phrase.casefold()
-        likest = process.extract(
-            asked, shown, scorer=fuzz.WRatio, score_cutoff=_LEAST_LIKENESS, limit=None
+    def beginning(self, typed: str, sorts: Collection[What]) -> Iterator[Entry]:
+        """Entries of these sorts that go on from what is typed, those that start with it first."""
+        if not typed.split():
+            for table in self._tables:
+                yield from table.sorted_as(sorts)
+            return
+        key, number = key_of(typed), number_key(typed)
+        seen: set[tuple[int, str, What]] = set()
+        for how in Beginning:
+            asked = number if how is Beginning.NUMBER else key
+            if how is not Beginning.LABEL and not asked:
+                continue
+            for at, table in enumerate(self._tables):
+                for entry in table.beginning(how, asked, sorts):
+                    if (at, entry.iri, entry.what) not in seen:
+                        seen.add((at, entry.iri, entry.what))
+                        yield entry
+
+    def called(self, label: str) -> tuple[Entry, ...]:
+        """Every entry whose label (without any, the number) is exactly this."""
+        found = (
+            entry
+            for table in self._tables
+            for sense, key in ((Sense.LABEL, key_of(label)), (Sense.NUMBER, number_key(label)))
+            for entry, _ in table.meant(sense, key)
+            if entry.label == label
         )
-        # A word that is part of many names is like all of them: likeness as a whole decides.
-        ranked = sorted(likest, key=lambda each: (-fuzz.ratio(asked, each[0]), each[2]))
-        return tuple(text for _, _, text in ranked[:_MOST_NEAREST])
+        return tuple(dict.fromkeys(found))
+
+    def nearest(
+        self, phrase: str, sorts: Collection[What], stations: Collection[str] | None = None
+    ) -> tuple[str, ...]:
+        """Names most like the phrase, the likest first. For suggestions only.
+
+        Of stations only those in `stations` count, unless it is None.
+        """
+        said: dict[str, str] = {}
+        for table in self._tables:
+            said = {**table.said(sorts, stations), **said}
+        return _likest(" ".join(words_of(phrase)) or phrase.casefold(), said)
+
+
+def _likest(asked: str, said: Mapping[str, str]) -> tuple[str, ...]:
+    # A word that is part of many names is like all of them: likeness as a whole decides among those
+    # that are like it at all. Of very many names the likest as a whole are looked at first.
+    ranked: list[tuple[str, float, str]] = []
+    if len(said) > _VERY_MANY:
+        ranked = process.extract(asked, said, scorer=fuzz.ratio, limit=_LOOKED_AT)
+        last = ranked[-1][1]
+        alike = [each for each in ranked if fuzz.WRatio(asked, each[0]) >= _LEAST_LIKENESS]
+        ranked = [each for each in alike if each[1] > last]
+    if len(ranked) < _MOST_NEAREST:
+        ranked = process.extract(
+            asked, said, scorer=fuzz.WRatio, score_cutoff=_LEAST_LIKENESS, limit=None
+        )
+    ranked = sorted(ranked, key=lambda each: (-fuzz.ratio(asked, each[0]), each[2]))
+    return tuple(text for _, _, text in ranked[:_MOST_NEAREST])
 
 
 def resolve(
@@ -211,14 +230,6 @@ def _is_homonym(name: Name, found: Sequence[Entry]) -> bool:
     return bool(regional) and not set.intersection(*regional)
 
 
-def _spoken(
-    labelled: list[tuple[Entry, str]], wanted: Sequence[What], language: str
-) -> list[Entry]:
-    usable = [(entry, spoken) for entry, spoken in labelled if entry.what in wanted]
-    own = [entry for entry, spoken in usable if spoken == language]
-    return own or [entry for entry, _ in usable]
-
-
 def _qualified(
     name: Name, names: NameIndex, sorts: Sequence[What], language: str
 ) -> tuple[Entry, ...]:
@@ -263,12 +274,7 @@ def _one_a_sort(candidates: Iterable[Candidate]) -> tuple[Candidate, ...]:
 def _unknown(
     name: Name, names: NameIndex, sorts: Sequence[What], scope: Scope | None
 ) -> UnknownName:
-    entries = [
-        e
-        for e in names.entries
-        if e.what in sorts and (scope is None or e.what != "station" or e.iri in scope.fits)
-    ]
-    nearest = names.nearest(name.text, entries)
+    nearest = names.nearest(name.text, sorts, None if scope is None else scope.fits)
     wanted = name.place if sorts == name.wanted else either(tuple(_A[s] for s in sorts))
     others = names.matches(name.text, tuple(_A))
     if others:
@@ -279,7 +285,7 @@ def _unknown(
 
 
 def _not_on_car(name: Name, entry: Entry, names: NameIndex, scope: Scope) -> NotOnCar:
-    here = [e for e in names.entries if e.what == "station" and e.iri in scope.fits]
-    nearest = names.nearest(name.text, here)
+    stations: tuple[What, ...] = ("station",)
+    nearest = names.nearest(name.text, stations, scope.fits)
     message = f"{scope.label} has no {entry.label}"
     return NotOnCar(Problem(message, name.span, nearest=nearest))
