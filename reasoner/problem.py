@@ -223,14 +223,15 @@ def _car_problem(
     mating: Mating, build: Build, supply: Supply, wishes: Wishes, *, whole: bool
 ) -> CarProblem:
     """The car's own problem, made once; with the parts wished for among those in question."""
-    shelf = (supply.kinds, id(supply.stock), tuple(map(id, supply.donors)), id(supply.prices))
-    about = (build.car, tuple(build.fits.items()), shelf, wishes.floor, whole)
+    donors = tuple((donor.name, tuple(donor.fits.items())) for donor in supply.donors)
+    source = (supply.kinds, id(supply.stock), donors, tuple(supply.prices.items()))
+    about = (build.car, tuple(build.fits.items()), source, wishes.floor, whole)
 
     def made(wanted: Mapping[str, str]) -> CarProblem:
         at = (*about, tuple(wanted.items()))
         found = mating.remembered.get(at)
         if not isinstance(found, CarProblem):
-            # It keeps the supply, so that the identities in its key stay its own.
+            # It keeps the supply, so that the stock's identity in its key stays its own.
             found = CarProblem(mating, build, supply, wishes.floor, wanted, whole=whole)
             while len(mating.remembered) >= _MOST_CARS:
                 mating.remembered.pop(next(iter(mating.remembered)), None)

@@ -61,6 +61,9 @@ class Supply:
     donors: tuple[Build, ...] = ()
     kinds: frozenset[OriginKind] = frozenset(OriginKind)
     prices: Mapping[str, Decimal] = field(default_factory=dict)
+    _on_hand: dict[str, list[StockItem]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def origins(
         self, catalogue: Catalogue, station: str, part: str, present: str | None = None
@@ -81,8 +84,8 @@ class Supply:
         needed = catalogue.stations[station].quantity
         listed = self.prices.get(part, described.price)
         if OriginKind.STOCK in self.kinds:
-            for item in self.stock:
-                if item.part == part and item.count >= needed:
+            for item in self._shelf(part):
+                if item.count >= needed:
                     price = listed if item.price is None else item.price
                     yield _priced(OriginKind.STOCK, price, needed, condition=item.condition)
         if OriginKind.DONOR in self.kinds:
@@ -91,6 +94,12 @@ class Supply:
                     yield Origin(OriginKind.DONOR, Decimal(0), donor.name, "used")
         if OriginKind.NEW in self.kinds and not described.superseded_by:
             yield _priced(OriginKind.NEW, listed, needed)
+
+    def _shelf(self, part: str) -> Iterable[StockItem]:
+        if self.stock and not self._on_hand:
+            for item in self.stock:
+                self._on_hand.setdefault(item.part, []).append(item)
+        return self._on_hand.get(part, ())
 
     def _reworked(
         self, catalogue: Catalogue, station: str, part: str, present: str | None
