@@ -1,16 +1,15 @@
 """From files to a catalogue that may be served: read, close, check, assemble; remember the result.
 
-What took seconds to close and check is kept in the user's own cache folder under the fingerprint
-of every file that went in, so an unchanged catalogue starts at once and a changed one never
-serves an old answer.
+What took long to close and check is compiled into one file (see `compiled`) in the user's own cache
+folder, under the fingerprint of every file that went in, so an unchanged catalogue starts at once
+and a changed one never serves an old answer.
 """
 
 from __future__ import annotations
 
 import os
-import pickle
-import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from hashlib import sha256
 from importlib import resources
 from pathlib import Path
@@ -19,13 +18,19 @@ from typing import TypeAlias
 import platformdirs
 
 from .catalogue import Catalogue
+from .compiled import open_compiled, write_compiled
 from .files import TextFile, catalogue_files, fingerprint, folder_files, is_store
+from .seen import listing, remember_seen, seen_version
+from .shelf import BookUnusable
 
-_FORMAT = "2"
+_FORMAT = "3"
 """Changes when what is kept changes its shape."""
 
 _KEPT = 20
-"""How many closed catalogues stay in the cache."""
+"""How many compiled catalogues stay in the cache at most …"""
+
+_KEPT_BYTES = 4 << 30
+"""… and how large they may be together; the two newest stay in any case."""
 
 
 def ontology_folder() -> Path:
@@ -53,7 +58,7 @@ def load_catalogue(data: Path | None = None, cache: Path | None = None) -> Catal
         CatalogueFileError: a file cannot be read or parsed, or the store cannot be opened.
         CatalogueRefused: the data breaks a shape or contradicts itself.
     """
-    version, read = stated(data)
+    version, read = stated(data, cache)
     return _recall(_kept(version, cache)) or load_texts(*read(), cache)
 
 
@@ -67,28 +72,43 @@ Texts: TypeAlias = tuple[str, tuple[TextFile, ...]]
 """The version of a catalogue and its files, the vocabulary among them."""
 
 
-def stated(data: Path | None = None) -> tuple[str, Callable[[], Texts]]:
+def stated(data: Path | None = None, cache: Path | None = None) -> tuple[str, Callable[[], Texts]]:
     """The version of what `data` states (the demo by default), and a way to read it.
 
-    A store may have moved on until it is read; what is read says its own version.
+    Text that looks untouched since it was last read is not read for that (see `seen`). Files and
+    stores may have moved on until they are read; what is read says its own version.
 
     Raises:
         CatalogueFileError: a file cannot be read, or the store cannot be opened.
     """
-    folder = data or demo_folder()
+    folder, ontology_is = data or demo_folder(), ontology_folder()
     if not is_store(folder):
-        files = catalogue_files(ontology_folder(), folder)
-        version = fingerprint(files)
-        return version, lambda: (version, files)
+        return _stated_in_text(ontology_is, folder, cache or default_cache())
     from .upkeep.store import stored_files, stored_version
 
-    ontology = folder_files(ontology_folder(), is_ontology=True)
+    ontology = folder_files(ontology_is, is_ontology=True)
 
     def read() -> Texts:
         now, facts = stored_files(folder)
         return version_in_store(ontology, now), (*ontology, *facts)
 
     return version_in_store(ontology, stored_version(folder)), read
+
+
+def _stated_in_text(ontology: Path, folder: Path, cache: Path) -> tuple[str, Callable[[], Texts]]:
+    listed = listing((ontology, folder))
+    version = None if listed is None else seen_version(listed, folder, cache)
+
+    def read() -> Texts:
+        files = catalogue_files(ontology, folder)
+        return fingerprint(files), files
+
+    if version is not None:
+        return version, read
+    now = read()
+    if listed is not None:
+        remember_seen(listed, now[0], folder, cache)
+    return now[0], lambda: now
 
 
 def version_in_store(ontology: tuple[TextFile, ...], facts: str) -> str:
@@ -118,39 +138,42 @@ def _code_stamp() -> str:
     """Changes when the code that makes a catalogue does, so an upgrade never reads old values."""
     here = Path(__file__).parent
     digest = sha256(_FORMAT.encode())
-    for path in (*sorted(here.glob("*.py")), here / "interfaces" / "kind.py"):
+    for path in (*sorted(here.glob("*.py")), *sorted((here / "interfaces").glob("*.py"))):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:12]
 
 
 def _recall(kept: Path) -> Catalogue | None:
-    # Pickle is read only from the user's own cache folder, which nobody else may write to; anyone
-    # who can write there can already run code as the user. Any damage means: build it again.
+    # Rows are pickles, read only from the user's own cache folder, which nobody else may write to;
+    # anyone who can write there can already run code as the user. Damage means: build it again.
     try:
         if hasattr(os, "getuid") and kept.stat().st_uid != os.getuid():
             return None
-        found = pickle.loads(kept.read_bytes())
-    except Exception:
+        found = open_compiled(kept)
+    except (OSError, BookUnusable):
         return None
-    return found if isinstance(found, Catalogue) else None
+    with suppress(OSError):
+        os.utime(kept)  # what is used stays
+    return found
 
 
 def _remember(kept: Path, catalogue: Catalogue) -> Catalogue:
+    """The catalogue as it was kept, so that what was made of text need not stay in memory."""
     try:
         kept.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with tempfile.NamedTemporaryFile(dir=kept.parent, suffix=".part", delete=False) as handle:
-            pickle.dump(catalogue, handle, protocol=pickle.HIGHEST_PROTOCOL)
-        Path(handle.name).replace(kept)
+        write_compiled(catalogue, kept)
         _forget_the_oldest(kept.parent)
     except OSError:
-        pass  # a cache that cannot be written costs time, never an answer
-    return catalogue
+        return catalogue  # a cache that cannot be written costs time, never an answer
+    return _recall(kept) or catalogue
 
 
 def _forget_the_oldest(folder: Path) -> None:
     """Every edit of the data leaves one catalogue behind; a few are worth going back to."""
-    newest_first = sorted(
-        folder.glob("*.catalogue"), key=lambda path: path.stat().st_mtime, reverse=True
-    )
-    for path in newest_first[_KEPT:]:
-        path.unlink(missing_ok=True)
+    looks = {path: path.stat() for path in folder.glob("*.catalogue")}
+    together = 0
+    newest_first = sorted(looks, key=lambda path: looks[path].st_mtime_ns, reverse=True)
+    for at, path in enumerate(newest_first):
+        together += looks[path].st_size
+        if at >= _KEPT or (at >= 2 and together > _KEPT_BYTES):
+            path.unlink(missing_ok=True)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from knockon.reasoner import load
+from knockon.reasoner import load, seen
 from knockon.reasoner.catalogue import Catalogue
 from knockon.reasoner.errors import CatalogueFileError, CatalogueRefused
 from knockon.reasoner.files import TextFile
@@ -192,3 +193,48 @@ def test_a_remembered_catalogue_is_served_without_the_rdf_machinery(
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "[]"
+
+
+def test_an_untouched_catalogue_is_served_without_reading_or_deriving_anything(
+    folder: Path, cache: Path, built: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(seen, "_TOO_FRESH", -60)
+    cold = load_catalogue(folder, cache)
+    monkeypatch.setattr(load, "catalogue_files", None)
+    monkeypatch.setattr(load, "load_texts", None)
+    assert load_catalogue(folder, cache) == cold
+    assert len(built) == 1
+
+
+def test_a_file_touched_a_moment_ago_is_read_again(
+    folder: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(seen, "_TOO_FRESH", 3600)
+    load_catalogue(folder, cache)
+    assert not list(cache.glob("*.seen"))
+
+
+@pytest.mark.parametrize("text", [TINY_DATA.replace("HD hub", "Hd hub"), TINY_DATA])
+def test_a_file_written_anew_is_read_though_its_size_and_date_are_the_same(
+    folder: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, text: str
+) -> None:
+    monkeypatch.setattr(seen, "_TOO_FRESH", -60)
+    before, path = load_catalogue(folder, cache), folder / "tiny.trig"
+    looks = path.stat()
+    (folder / "next").write_text(text, "utf-8")
+    os.utime(folder / "next", ns=(looks.st_atime_ns, looks.st_mtime_ns))
+    (folder / "next").replace(path)
+    after = load_catalogue(folder, cache)
+    assert (after == before) == (text == TINY_DATA)
+
+
+@pytest.mark.parametrize("damage", ["", "what is this", "é" * 40])
+def test_a_damaged_memory_of_files_is_not_relied_on(
+    folder: Path, cache: Path, built: list[str], monkeypatch: pytest.MonkeyPatch, damage: str
+) -> None:
+    monkeypatch.setattr(seen, "_TOO_FRESH", -60)
+    cold = load_catalogue(folder, cache)
+    (kept,) = cache.glob("*.seen")
+    kept.write_text(damage, "utf-8")
+    assert load_catalogue(folder, cache) == cold
+    assert len(built) == 1

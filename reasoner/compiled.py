@@ -1,0 +1,107 @@
+"""A catalogue compiled into one file: the big tables as shelves, the small ones in one piece.
+
+The file is written once, under another name until it is whole, and never changed; any number of
+processes read it at the same time.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import sqlite3
+import tempfile
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import fields
+from itertools import islice
+from pathlib import Path
+from typing import Any, Final
+
+from .catalogue import Catalogue
+from .packing import key_of, key_text, packer, sealed, shared_among
+from .shelf import BookUnusable, open_book
+
+TABLES: Final = ("parts", "ends", "families", "cars", "regional", "tried")
+"""The fields of a catalogue that grow with it."""
+
+_LOOKED_OVER: Final = 2_000
+"""So many rows of a table tell what its rows share."""
+
+_PAGE: Final = 8192
+
+
+def write_compiled(catalogue: Catalogue, path: Path) -> None:
+    """Compile a catalogue to `path`, in one step that no reader sees half of.
+
+    Raises:
+        OSError: the file cannot be written.
+    """
+    with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as handle:
+        part = Path(handle.name)
+    try:
+        _write(catalogue, part)
+        part.replace(path)
+    except sqlite3.Error as error:
+        raise OSError(str(error)) from error
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def open_compiled(path: Path) -> Catalogue:
+    """The catalogue compiled to `path`, its big tables left on disk. Raises `BookUnusable`."""
+    book = open_book(path)
+    try:
+        tables: dict[str, Any] = {name: book.shelves[name] for name in TABLES}
+        return Catalogue(**book.small, **tables)
+    except (KeyError, TypeError) as error:
+        raise BookUnusable(f"{path} holds something else") from error
+
+
+def _write(catalogue: Catalogue, path: Path) -> None:
+    tables: dict[str, Mapping[Any, Any]] = {name: getattr(catalogue, name) for name in TABLES}
+    shared = shared_among(row for table in tables.values() for row in _some(table))
+    pack = packer(shared)
+    line = sqlite3.connect(path, isolation_level=None)
+    try:
+        for said in (f"page_size = {_PAGE}", "journal_mode = OFF", "synchronous = OFF"):
+            line.execute(f"PRAGMA {said}")
+        line.execute("BEGIN")
+        for name, table in tables.items():
+            line.execute(f'CREATE TABLE "{name}" (key TEXT PRIMARY KEY, row BLOB) WITHOUT ROWID')
+            line.executemany(f'INSERT INTO "{name}" VALUES (?, ?)', _rows(table, pack))
+        small = {f.name: getattr(catalogue, f.name) for f in fields(catalogue) if f.init}
+        notes = {
+            "stamp": catalogue.version.encode(),
+            "shared": pickle.dumps(shared, pickle.HIGHEST_PROTOCOL),
+            "small": pickle.dumps(
+                {name: value for name, value in small.items() if name not in TABLES},
+                pickle.HIGHEST_PROTOCOL,
+            ),
+            "counts": pickle.dumps({name: len(table) for name, table in tables.items()}),
+        }
+        line.execute("CREATE TABLE notes (name TEXT PRIMARY KEY, value BLOB)")
+        line.executemany(
+            "INSERT INTO notes VALUES (?, ?)", ((n, sealed(v)) for n, v in notes.items())
+        )
+        line.execute("COMMIT")
+    finally:
+        line.close()
+    with path.open("rb") as whole:
+        os.fsync(whole.fileno())
+
+
+def _some(table: Mapping[Any, Any]) -> Iterable[object]:
+    """Rows from the whole length of a table."""
+    step = max(1, len(table) // _LOOKED_OVER)
+    return islice(table.values(), 0, None, step)
+
+
+def _rows(table: Mapping[Any, Any], pack: Callable[[object], bytes]) -> Iterator[tuple[str, bytes]]:
+    for text, key in sorted((_text_of(key), key) for key in table):
+        yield text, pack(table[key])
+
+
+def _text_of(key: object) -> str:
+    text = key_text(key)
+    if text is None or key_of(text) != key:
+        raise ValueError(f"a key that cannot be kept: {key!r}")
+    return text
