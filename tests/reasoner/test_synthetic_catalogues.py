@@ -1,0 +1,67 @@
+"""The synthetic catalogues that the benchmarks measure: the same every time, sound, and alive."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+from knockon.reasoner.build import clashes, modified, stock_build
+from knockon.reasoner.catalogue import Catalogue
+from knockon.reasoner.load import load_catalogue
+from knockon.reasoner.mating import Mating
+
+from tests.benchmarks.catalogues import Size, line_of, one_more_generation, questions, write
+from tests.benchmarks.trig import generation_text
+
+TINY = Size(120, 2)
+
+
+@pytest.fixture(scope="module")
+def tiny_synthetic(tmp_path_factory: pytest.TempPathFactory) -> Catalogue:
+    folder: Path = tmp_path_factory.mktemp("synthetic")
+    write(TINY, folder / "data")
+    return load_catalogue(folder / "data", folder / "cache")
+
+
+def _digest(number: int) -> str:
+    grown = [gen for _, gen in line_of(Size(1000, 10), number)]
+    text = "".join(piece for gen in grown for piece in generation_text(gen))
+    return sha256(text.encode()).hexdigest()[:16]
+
+
+def test_the_same_numbers_give_the_same_text_on_every_machine() -> None:
+    assert (_digest(1), _digest(2)) == ("2ce8ce9088687385", "80324d3254b269f0")
+
+
+def test_a_small_catalogue_has_its_parts_and_every_stock_build_is_sound(
+    tiny_synthetic: Catalogue,
+) -> None:
+    assert len(tiny_synthetic.parts) == TINY.parts
+    assert len(tiny_synthetic.generations) == TINY.generations
+    mating = Mating(tiny_synthetic)
+    for car in tiny_synthetic.cars.values():
+        assert not clashes(mating, stock_build(tiny_synthetic, car)), car.label
+
+
+def test_all_twelve_kinds_of_interface_occur(tiny_synthetic: Catalogue) -> None:
+    assert len({end.kind for end in tiny_synthetic.ends.values()}) == 12
+
+
+def test_parts_of_a_sister_generation_do_not_all_just_go_on(tiny_synthetic: Catalogue) -> None:
+    mating = Mating(tiny_synthetic)
+    asked = questions(TINY, 6)
+    assert len(asked) == 6
+    knocked = 0
+    for question in asked:
+        part, station, car = question.iris
+        build = modified(stock_build(tiny_synthetic, tiny_synthetic.cars[car]), {station: part})
+        knocked += bool(clashes(mating, build))
+    assert knocked >= 4
+
+
+def test_one_more_generation_adds_to_its_line_and_says_nothing_twice() -> None:
+    name, text = one_more_generation(TINY)
+    assert name == "l001-g3.trig"
+    assert "gen:l001-g3 a ko:Generation" in text
+    assert "gen:l001-g2 a ko:Generation" not in text
