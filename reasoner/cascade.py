@@ -102,8 +102,16 @@ def find_cascade(
     for station in (*wishes.fits, *wishes.keeps):
         if station not in build.fits:
             raise KeyError(station)
-    problem = Problem(mating, build, wishes, supply)
-    already = clashes(mating, build)
+    return cascade_of(Problem(mating, build, wishes, supply))
+
+
+def cascade_of(problem: Problem) -> Cascade:
+    """The answer that a problem's own build, wishes and supply ask for.
+
+    For who wants more of the same problem afterwards, such as plans.
+    """
+    build, wishes = problem.build, problem.wishes
+    already = clashes(problem.mating, build)
     kindly = find_verdicts(problem)
     if not kindly.workable:
         conflict = find_conflict(problem)
