@@ -11,8 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import IntEnum
+from typing import Protocol
 
 from .interfaces.kind import Value
+from .lookups import Lookups
 from .observations import IdentificationRule, Observation
 
 
@@ -255,9 +257,18 @@ class KindText:
     rule: str
 
 
+class _Labelled(Protocol):
+    @property
+    def label(self) -> str: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """Everything the reasoner may rely on. `version` changes when any file changes."""
+    """Everything the reasoner may rely on. `version` changes when any file changes.
+
+    The tables of a big catalogue stay on disk and are read row by row (see `shelf`): what answers
+    a question looks up, in a table or in `lookups`, and never walks through all parts or cars.
+    """
 
     version: str
     sources: Mapping[str, Source]
@@ -286,29 +297,31 @@ class Catalogue:
     """Labels said in one country only: IRI → label → "en-GB" or "en-US"."""
     observations: Mapping[str, Observation] = field(default_factory=dict)
     identification: tuple[IdentificationRule, ...] = ()
+    lookups: Lookups = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """What follows from these tables is looked up in them and no others."""
+        object.__setattr__(self, "lookups", Lookups(self))
 
     def standing(self, sources: tuple[str, ...]) -> Standing:
         """The strongest standing among sources (a claim stands as well as its best source)."""
         known = [self.sources[s].standing for s in sources if s in self.sources]
         return min(known, default=Standing.PRESUMED)
 
+    def cars_of(self, iri: str) -> tuple[Car, ...]:
+        """The one car, or the cars of a generation or line."""
+        if iri in self.cars:
+            return (self.cars[iri],)
+        return tuple(self.cars[car] for car in self.lookups.cars_of.get(iri, ()))
+
     def name(self, iri: str) -> str:
         """What to call a thing in a sentence; its IRI's last segment if it has no label."""
-        for table in (
-            self.parts,
-            self.stations,
-            self.families,
-            self.cars,
-            self.joints,
-            self.generations,
-            self.lines,
-            self.sets,
-            self.sources,
-            self.roles,
-            self.makers,
-            self.operations,
-        ):
-            if iri in table:
-                label: str = table[iri].label
-                return label
+        tables: tuple[Mapping[str, _Labelled], ...] = (
+            self.stations, self.joints, self.generations, self.lines, self.sets, self.sources,
+            self.roles, self.makers, self.operations, self.parts, self.families, self.cars,
+        )  # fmt: skip
+        for table in tables:
+            found = table.get(iri)
+            if found is not None:
+                return found.label
         return iri.rsplit("/", 1)[-1].rsplit("#", 1)[-1]

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from .catalogue import Catalogue
+from .lookups import LOOKUPS, kept_with
 from .packing import key_of, key_text, packer, sealed, shared_among
 from .shelf import BookUnusable, open_book
 
@@ -51,7 +52,8 @@ def open_compiled(path: Path) -> Catalogue:
     book = open_book(path)
     try:
         tables: dict[str, Any] = {name: book.shelves[name] for name in TABLES}
-        return Catalogue(**book.small, **tables)
+        found = Catalogue(**book.small, **tables)
+        return kept_with(found, {name: book.shelves[name] for name in LOOKUPS})
     except (KeyError, TypeError) as error:
         raise BookUnusable(f"{path} holds something else") from error
 
@@ -60,6 +62,8 @@ def _write(catalogue: Catalogue, path: Path) -> None:
     tables: dict[str, Mapping[Any, Any]] = {name: getattr(catalogue, name) for name in TABLES}
     shared = shared_among(row for table in tables.values() for row in _some(table))
     pack = packer(shared)
+    for name in LOOKUPS:
+        tables[name] = catalogue.lookups.table(name)
     line = sqlite3.connect(path, isolation_level=None)
     try:
         for said in (f"page_size = {_PAGE}", "journal_mode = OFF", "synchronous = OFF"):

@@ -18,8 +18,9 @@ from zlib import crc32
 
 from .catalogue import Car, Claim, End, Family, Fit, OpenValue, Part
 from .errors import KnockonError
+from .places import Place
 
-_CLASSES: Final = (Car, Claim, End, Family, Fit, OpenValue, Part)
+_CLASSES: Final = (Car, Claim, End, Family, Fit, OpenValue, Part, Place)
 """Made by calling them with the values of their fields in order."""
 
 _OFTEN: Final = 8

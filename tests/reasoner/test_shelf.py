@@ -34,7 +34,11 @@ def compiled(tiny: Catalogue, tmp_path: Path) -> Catalogue:
 
 
 def _with(catalogue: Catalogue, tables: dict[str, Any]) -> Catalogue:
-    small = {n: getattr(catalogue, n) for n in catalogue.__dataclass_fields__ if n not in TABLES}
+    small = {
+        n: getattr(catalogue, n)
+        for n, f in catalogue.__dataclass_fields__.items()
+        if f.init and n not in TABLES
+    }
     return Catalogue(**{**small, **tables})
 
 
