@@ -1,7 +1,7 @@
 """Find what cannot all be true in closed facts, and name the statements that make it so.
 
 The conditions are those of the OWL 2 RL rules that end in `false` (W3C OWL 2 Profiles, Tables 4, 5
-and 7). They are looked up in the closed graph itself, so that each can be told with its causes;
+and 7). They are looked up in what the engine closed, so that each can be told with its causes;
 whatever else the engine objects to is passed on in its own words. One thing more is settled here:
 names of the catalogue stand for different things, so two names that would have to be one and the
 same (eq-*, prp-fp, prp-ifp, prp-key) are a contradiction too.
@@ -10,47 +10,135 @@ same (eq-*, prp-fp, prp-ifp, prp-key) are a contradiction too.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import combinations
+from typing import Protocol, TypeAlias
 
-from rdflib import OWL, RDF, RDFS, Graph, URIRef
-from rdflib.collection import Collection
+from rdflib import OWL, RDF, URIRef
 from rdflib.term import BNode, Node
 
-from .errors import Fault
+from .errors import CatalogueRefused, Fault
 from .reading import Facts, Triple
 from .terms import local_name
 
 _TOLD_HERE = re.compile("isjoint|rreflexive|symmetric|sameAs")
 
+_About: TypeAlias = Callable[[Iterable[Node]], list[Triple]]
+"""The statements that any of some things takes part in, in the order of the facts."""
 
-def contradictions(closed: Graph, facts: Facts, messages: Iterable[str]) -> tuple[Fault, ...]:
+
+class Closed(Protocol):
+    """What closed facts are asked here, whichever engine closed them."""
+
+    def of_type(self, kind: URIRef) -> list[Node]:
+        """The properties of a kind, in order."""
+
+    def some_are_the_same(self) -> bool:
+        """Whether two nodes may have to be one; False is certain."""
+
+    def same(self) -> Iterable[tuple[Node, Node]]:
+        """Nodes that would have to be one (owl:sameAs), both ways round."""
+
+    def exclusive_kinds(self) -> set[tuple[Node, Node]]:
+        """Classes that have nothing in common, each pair in order."""
+
+    def exclusive_links(self) -> set[tuple[Node, Node]]:
+        """Properties that have nothing in common, each pair in order."""
+
+    def of_both(self, one: Node, other: Node) -> set[Node]:
+        """What is of both classes."""
+
+    def links(self, p: Node) -> set[tuple[Node, Node]]:
+        """What is linked by a property."""
+
+    def kind_of(self, kind: Node, other: Node) -> bool:
+        """Whether a class is another or a kind of it."""
+
+    def domains(self, p: Node) -> Iterable[Node]:
+        """The classes of what has a property."""
+
+    def ranges(self, p: Node) -> Iterable[Node]:
+        """The classes of the values of a property."""
+
+    def narrower(self, p: Node, other: Node) -> bool:
+        """Whether a property is another or implies it."""
+
+    def restricts(self, node: Node) -> Iterable[Node]:
+        """The properties that a restriction is on; of equal ones, only the first has any."""
+
+
+def refuse(faults: tuple[Fault, ...]) -> None:
+    """Raise `CatalogueRefused` if there are any faults."""
+    if faults:
+        raise CatalogueRefused(
+            "The catalogue contradicts itself; nothing is served from it.", faults
+        )
+
+
+def contradictions(closed: Closed, facts: Facts, messages: Iterable[str]) -> tuple[Fault, ...]:
     """Everything in `closed` that cannot be, ordered by place; empty if all is well.
 
     `messages` are the engine's own objections; those that are not found here are passed on.
     """
+    messages = tuple(messages)
+    # Once to see which things are involved, so that the facts are gone through a single time.
+    involved: set[Node] = set()
+
+    def note(things: Iterable[Node]) -> list[Triple]:
+        involved.update(things)
+        return []
+
+    if not _found(closed, facts, messages, note):
+        return ()
+    return _found(closed, facts, messages, _statements(facts, involved))
+
+
+def _found(
+    closed: Closed, facts: Facts, messages: tuple[str, ...], about: _About
+) -> tuple[Fault, ...]:
     # Two names made one swap all their facts, so that anything else found then only follows.
-    found = set(_one_and_the_same(closed, facts))
+    found = set(one_and_the_same(closed, facts, about))
     if not found:
         for finder in (_kinds_that_exclude, _links_that_exclude, _rings, _both_ways):
-            found |= set(finder(closed, facts))
+            found |= set(finder(closed, facts, about))
         found |= {_in_the_engines_words(m, facts) for m in messages if not _TOLD_HERE.search(m)}
     if not found:
         found |= {_in_the_engines_words(m, facts) for m in messages}
     return tuple(sorted(found, key=lambda f: (f.place, f.node, f.rule, f.what)))
 
 
-def _one_and_the_same(closed: Graph, facts: Facts) -> Iterator[Fault]:
+def _statements(facts: Facts, involved: set[Node]) -> _About:
+    order: dict[Triple, int] = {}
+    taking_part: dict[Node, list[Triple]] = {}
+    for at, triple in enumerate(facts.sources):
+        s, _, o = triple
+        for node in {s, o} & involved if s in involved or o in involved else ():
+            taking_part.setdefault(node, []).append(triple)
+            order[triple] = at
+
+    def about(things: Iterable[Node]) -> list[Triple]:
+        found = {t for thing in set(things) for t in taking_part.get(thing, ())}
+        return sorted(found, key=order.__getitem__)
+
+    return about
+
+
+def one_and_the_same(closed: Closed, facts: Facts, about: _About) -> Iterator[Fault]:
+    """Names that would have to stand for one thing; by what is stated of them, if that says it."""
+    if not closed.some_are_the_same():
+        return
     explained: set[frozenset[Node]] = set()
-    for p in _of_type(closed, OWL.FunctionalProperty):
-        for s, values in _grouped(facts, p).items():
+    functional = closed.of_type(OWL.FunctionalProperty)
+    for p, groups in _grouped(facts, functional).items():
+        for s, values in groups.items():
             if len(values) > 1:
                 explained.update(frozenset(pair) for pair in combinations(values, 2))
                 causes = [(s, p, o) for o in values]
                 what = f"{local_name(p)} can be one thing only, not {_and(values)}"
                 yield _fault(facts, s, "prp-fp", what, causes)
-    for p in _of_type(closed, OWL.InverseFunctionalProperty):
-        for o, subjects in _grouped(facts, p, backwards=True).items():
+    inverse = closed.of_type(OWL.InverseFunctionalProperty)
+    for p, groups in _grouped(facts, inverse, backwards=True).items():
+        for o, subjects in groups.items():
             if len(subjects) > 1:
                 explained.update(frozenset(pair) for pair in combinations(subjects, 2))
                 causes = [(s, p, o) for s in subjects]
@@ -58,48 +146,47 @@ def _one_and_the_same(closed: Graph, facts: Facts) -> Iterator[Fault]:
                 yield _fault(facts, o, "prp-ifp", what, causes)
     if explained:
         return
-    for s, o in closed.subject_objects(OWL.sameAs):
+    for s, o in closed.same():
         if isinstance(s, URIRef) and isinstance(o, URIRef) and str(s) < str(o):
             what = (
                 f"{_and((s, o))} are different things but would have to be one and the same; "
                 "parts that serve for one another are ko:interchangesWith"
             )
-            causes = [t for t in _about(facts, (s, o)) if t[1] == OWL.sameAs]
+            causes = [t for t in about((s, o)) if t[1] == OWL.sameAs]
             yield _fault(facts, s, "eq-diff", what, causes)
 
 
-def _kinds_that_exclude(closed: Graph, facts: Facts) -> Iterator[Fault]:
-    for one, other in sorted(_disjoint(closed, OWL.disjointWith, OWL.AllDisjointClasses)):
-        both = set(closed.subjects(RDF.type, one)) & set(closed.subjects(RDF.type, other))
-        for x in sorted(both, key=str):
-            causes = [t for k in (one, other) for t in _leading_to_kind(x, k, closed, facts)]
+def _kinds_that_exclude(closed: Closed, facts: Facts, about: _About) -> Iterator[Fault]:
+    for one, other in sorted(closed.exclusive_kinds()):
+        for x in sorted(closed.of_both(one, other), key=str):
+            causes = [t for k in (one, other) for t in _leading_to_kind(x, k, closed, about)]
             what = f"{facts.name(x)} cannot be both {local_name(one)} and {local_name(other)}"
-            yield _fault(facts, x, "cax-dw", what, causes or _about(facts, (x,)))
+            yield _fault(facts, x, "cax-dw", what, causes or about((x,)))
 
 
-def _links_that_exclude(closed: Graph, facts: Facts) -> Iterator[Fault]:
-    pairs = _disjoint(closed, OWL.propertyDisjointWith, OWL.AllDisjointProperties)
-    for one, other in sorted(pairs):
-        both = set(closed.subject_objects(one)) & set(closed.subject_objects(other))
+def _links_that_exclude(closed: Closed, facts: Facts, about: _About) -> Iterator[Fault]:
+    for one, other in sorted(closed.exclusive_links()):
+        both = closed.links(one) & closed.links(other)
         for x, y in sorted({(min(a, b, key=str), max(a, b, key=str)) for a, b in both}):
             names = _and((x, y))
             what = (
                 f"{names} are said to be both “{local_name(one)}” and “{local_name(other)}”, "
                 "which exclude each other"
             )
-            causes = _linking((x, y), (one, other), closed, facts)
+            causes = _linking((x, y), (one, other), closed, about)
             yield _fault(facts, x, "prp-pdw", what, causes)
 
 
-def _rings(closed: Graph, facts: Facts) -> Iterator[Fault]:
-    for p in _of_type(closed, OWL.IrreflexiveProperty):
-        left = {x for x, y in closed.subject_objects(p) if x == y}
+def _rings(closed: Closed, facts: Facts, about: _About) -> Iterator[Fault]:
+    for p in closed.of_type(OWL.IrreflexiveProperty):
+        links = closed.links(p)
+        left = {x for x, y in links if x == y}
         while left:
             first = min(left, key=str)
-            ring = {x for x in left if (first, p, x) in closed and (x, p, first) in closed}
+            ring = {x for x in left if (first, x) in links and (x, first) in links}
             ring |= {first}
             left -= ring
-            causes = _linking(ring, (p,), closed, facts)
+            causes = _linking(ring, (p,), closed, about)
             what = (
                 f"{_and(ring)} stand in “{local_name(p)}” to one another in a ring"
                 if len(ring) > 1
@@ -108,12 +195,13 @@ def _rings(closed: Graph, facts: Facts) -> Iterator[Fault]:
             yield _fault(facts, first, "prp-irp", what, causes)
 
 
-def _both_ways(closed: Graph, facts: Facts) -> Iterator[Fault]:
-    for p in _of_type(closed, OWL.AsymmetricProperty):
-        for x, y in closed.subject_objects(p):
-            if str(x) <= str(y) and (y, p, x) in closed:
+def _both_ways(closed: Closed, facts: Facts, about: _About) -> Iterator[Fault]:
+    for p in closed.of_type(OWL.AsymmetricProperty):
+        links = closed.links(p)
+        for x, y in links:
+            if str(x) <= str(y) and (y, x) in links:
                 what = f"{_and((x, y))} stand in “{local_name(p)}” both ways round"
-                yield _fault(facts, x, "prp-asyp", what, _linking((x, y), (p,), closed, facts))
+                yield _fault(facts, x, "prp-asyp", what, _linking((x, y), (p,), closed, about))
 
 
 def _in_the_engines_words(message: str, facts: Facts) -> Fault:
@@ -125,62 +213,44 @@ def _in_the_engines_words(message: str, facts: Facts) -> Fault:
     return Fault(node, place, "OWL 2 RL", what)
 
 
-def _of_type(closed: Graph, kind: URIRef) -> list[Node]:
-    return sorted(closed.subjects(RDF.type, kind), key=str)
-
-
-def _grouped(facts: Facts, p: Node, *, backwards: bool = False) -> dict[Node, set[Node]]:
-    groups: dict[Node, set[Node]] = {}
-    for s, q, o in facts.sources:
-        if q == p and isinstance(o, (URIRef, BNode)):
+def _grouped(
+    facts: Facts, properties: Iterable[Node], *, backwards: bool = False
+) -> dict[Node, dict[Node, set[Node]]]:
+    found: dict[Node, dict[Node, set[Node]]] = {p: {} for p in properties}
+    for s, q, o in facts.sources if found else ():
+        groups = found.get(q)
+        if groups is not None and isinstance(o, (URIRef, BNode)):
             key, value = (o, s) if backwards else (s, o)
             groups.setdefault(key, set()).add(value)
-    return groups
+    return found
 
 
-def _disjoint(closed: Graph, pairwise: URIRef, among: URIRef) -> set[tuple[Node, Node]]:
-    pairs = {(a, b) for a, b in closed.subject_objects(pairwise) if a != b}
-    for group in closed.subjects(RDF.type, among):
-        for head in closed.objects(group, OWL.members):
-            pairs |= set(combinations(list(Collection(closed, head)), 2))
-    return {(min(a, b, key=str), max(a, b, key=str)) for a, b in pairs}
-
-
-def _about(facts: Facts, things: Iterable[Node]) -> list[Triple]:
-    things = set(things)
-    return [t for t in facts.sources if t[0] in things or t[2] in things]
-
-
-def _leading_to_kind(x: Node, kind: Node, closed: Graph, facts: Facts) -> Iterator[Triple]:
+def _leading_to_kind(x: Node, kind: Node, closed: Closed, about: _About) -> Iterator[Triple]:
     """Statements that make `x` a `kind`: its type, or how it is used."""
 
     def reaches(cls: Node) -> bool:
-        return cls == kind or (cls, RDFS.subClassOf, kind) in closed
+        return closed.kind_of(cls, kind)
 
-    for s, p, o in _about(facts, (x,)):
+    for s, p, o in about((x,)):
         by_type = s == x and p == RDF.type and reaches(o)
-        as_subject = s == x and any(map(reaches, closed.objects(p, RDFS.domain)))
-        as_object = o == x and any(map(reaches, closed.objects(p, RDFS.range)))
+        as_subject = s == x and any(map(reaches, closed.domains(p)))
+        as_object = o == x and any(map(reaches, closed.ranges(p)))
         given = p == OWL.hasValue and any(
-            reaches(kind_of)
-            for q in closed.objects(s, OWL.onProperty)
-            for kind_of in closed.objects(q, RDFS.range)
+            reaches(kind_of) for q in closed.restricts(s) for kind_of in closed.ranges(q)
         )
         if by_type or as_subject or as_object or given:
             yield s, p, o
 
 
 def _linking(
-    things: Iterable[Node], links: Iterable[Node], closed: Graph, facts: Facts
+    things: Iterable[Node], links: Iterable[Node], closed: Closed, about: _About
 ) -> list[Triple]:
     """Statements between two of `things` under one of `links` or a narrower property."""
     things, links = set(things), set(links)
     return [
         (s, p, o)
-        for s, p, o in facts.sources
-        if s in things
-        and o in things
-        and (p in links or any((p, RDFS.subPropertyOf, q) in closed for q in links))
+        for s, p, o in about(things)
+        if s in things and o in things and any(closed.narrower(p, q) for q in links)
     ]
 
 

@@ -9,10 +9,11 @@ Cases go through the engine as it is used for catalogues.
 from __future__ import annotations
 
 import pytest
-from knockon.reasoner.closure import close, closure_of
+from knockon.reasoner.closure import close
 from knockon.reasoner.errors import CatalogueRefused
 from knockon.reasoner.files import TextFile
 from knockon.reasoner.reading import Facts, read_facts
+from knockon.reasoner.reference_closure import closure_of
 from rdflib import Graph
 from rdflib.term import BNode
 

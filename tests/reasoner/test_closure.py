@@ -5,10 +5,12 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from knockon.reasoner.closure import about_the_trade, close, closure_of
+from knockon.reasoner.closure import close
+from knockon.reasoner.domain_facts import about_the_trade
 from knockon.reasoner.errors import CatalogueRefused, Fault
 from knockon.reasoner.files import TextFile
 from knockon.reasoner.reading import Facts, Triple, read_facts
+from knockon.reasoner.reference_closure import closure_of
 from knockon.reasoner.terms import local_name
 from owlrl.OWLRL import OWLRL_Semantics
 
