@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from datetime import timedelta
 from pathlib import Path
@@ -40,6 +41,14 @@ _HELP: Final = {"help_option_names": ["-h", "--help"]}
     metavar="HOST",
     help="A host to which changed answers may be sent, beside this machine.",
 )
+@click.option(
+    "--workers",
+    type=click.IntRange(0, 256),
+    default=None,
+    metavar="N",
+    help="Processes that answer questions: as many as there are cores if left out; with 0 or 1 "
+    "the service answers itself.",
+)
 def serve(
     data: Path | None,
     shop: Path,
@@ -48,6 +57,7 @@ def serve(
     keyless: bool,
     origins: tuple[str, ...],
     hosts: tuple[str, ...],
+    workers: int | None,
 ) -> None:
     """Answer over HTTP at /v1 (see /v1/openapi.json).
 
@@ -62,6 +72,7 @@ def serve(
         data=data or demo_folder(),
         keyless=keyless,
         origins=origins,
+        workers=_cores() if workers is None else workers,
         webhook_hosts=(*usual.webhook_hosts, *hosts),
     )
     try:
@@ -151,6 +162,13 @@ def rotate(name: str, overlap: float, shop: Path) -> None:
         _refuse(error)
     click.echo(f"key {made.id} in place of {name}; it is shown only now:", err=True)
     click.echo(token)
+
+
+def _cores() -> int:
+    """How many processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def _refuse(error: KnockonError) -> NoReturn:

@@ -14,6 +14,7 @@ from ..query.desk import Desk
 from ..reasoner.catalogue import Catalogue
 from .admission import Caller
 from .etags import tag_of
+from .hand import State
 from .jobs import Jobs
 from .keys import KEYS_FILE, KeyRing, Scope
 from .metrics import Metrics
@@ -23,7 +24,7 @@ from .settings import Settings
 from .shelf import Shelf
 from .showing import Showing
 from .webhooks import Courier, Watch
-from .workbench import Workbench
+from .workbench import Workbench, state_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ class Service:
         self.settings = settings
         self.ring = None if settings.shop is None else KeyRing(settings.shop / KEYS_FILE)
         self.shelf = Shelf(settings.shop)
-        self.workbench = Workbench(settings.answering, settings.waiting)
+        self.workbench = Workbench(settings.answering, settings.waiting, settings.workers)
         self.remembered = Remembered()
         self.jobs = Jobs()
         self.metrics = Metrics(lambda: self.workbench.taken)
@@ -83,16 +84,22 @@ class Service:
 
     def start(self) -> None:
         """Begin what goes on beside the requests."""
+        self.workbench.start(self._state)
         self.courier.start()
         self._watch()
+
+    @property
+    def _state(self) -> State:
+        return state_of(self._desk, tag_of(self.catalogue.version))
 
     def replace(self, catalogue: Catalogue) -> None:
         """Answer from another catalogue from now on, and tell whoever wants to know."""
         if catalogue.version == self.catalogue.version:
             return
-        desk = Desk(catalogue)
+        desk = Desk(catalogue, questions=self._desk.questions)
         self._desk, self.showing = desk, Showing(catalogue, desk.composer)
         self.metrics.serving(catalogue.version)
+        self.workbench.serve(self._state)
         self._watch()
 
     def reload(self, load: Callable[[], Catalogue]) -> bool:

@@ -38,4 +38,6 @@ class Settings:
     """Questions worked on at once; more threads would only take turns."""
     waiting: int = 64
     """Questions that may wait for their turn; one more is told to come back."""
+    workers: int = 0
+    """Processes that answer questions; with fewer than two the service's own threads do."""
     webhook_hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "::1")

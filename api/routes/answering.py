@@ -6,13 +6,12 @@ from urllib.parse import urlencode
 
 from fastapi import Request, Response
 
-from ...query.conversation import Conversation
 from ...query.format import format_sentence
-from ...query.in_hand import MeasuredValue, TriedPair, desk_with
-from ...query.render_jsonld import render_jsonld
-from ...query.style import Style, restyled
+from ...query.in_hand import MeasuredValue, TriedPair
+from ...query.style import Style
 from ...query.syntax import Sentence
 from ..admission import Caller
+from ..asked import Asked
 from ..bodies import LONGEST_QUESTION
 from ..etags import knows, not_modified, tag_of
 from ..negotiate import JSON, JSON_LD, chosen
@@ -58,18 +57,12 @@ async def answered(
     if request.method in ("GET", "HEAD") and knows(request, tag):
         return not_modified(tag, _HEADERS)
 
-    def work() -> bytes:
-        talk = Conversation.after(after)
-        desk = desk_with(counter.desk, measured, tried)
-        reply = desk.ask(text, plans=plans, talk=talk)
-        if form == JSON_LD:
-            return render_jsonld(reply).encode()
-        return restyled(reply, style).model_dump_json().encode()
-
     body = service.remembered.get(tag)
     service.metrics.remembered.labels("worked out" if body is None else "remembered").inc()
     if body is None:
-        body = await service.workbench.run(work, caller.allowance.seconds)
+        what = Asked(text, form, plans, after, measured, tried, style)
+        seconds = caller.allowance.seconds
+        body = await service.workbench.answer(counter.desk, counter.tag, what, seconds)
         service.remembered.keep(tag, body)
     asked = {"question": text, **({"after": after} if after else {}), "plans": plans}
     headers = {**_HEADERS, "ETag": tag, "Content-Language": style.language}

@@ -10,11 +10,11 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Request, Response
 
-from ...query.faces import Face, shown
 from ...query.format import format_sentence
 from ...query.style import Style
 from .. import bodies as b
 from ..admission import Asking
+from ..asked import Asked
 from ..negotiate import MARKDOWN, PLAIN, chosen
 from ..service import Served
 from .answering import answered
@@ -205,10 +205,8 @@ async def job_sheet(
     text = format_sentence(body.sentence())
     style = Style("in" if body.units == "in" else "mm", body.language, body.units == "both")
 
-    def work() -> str:
-        reply = counter.desk.ask(text, plans=max(body.plans, body.plan))
-        return shown(reply, Face("markdown", style, plan=body.plan))
-
-    sheet = await service.workbench.run(work, caller.allowance.seconds)
+    what = Asked(text, MARKDOWN, max(body.plans, body.plan), style=style, plan=body.plan)
+    seconds = caller.allowance.seconds
+    sheet = await service.workbench.answer(counter.desk, counter.tag, what, seconds)
     headers = {"Cache-Control": "private, no-cache", "Content-Language": body.language}
     return Response(sheet, media_type=f"{form}; charset=utf-8", headers=headers)
