@@ -12,6 +12,8 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 FOLDERS = ("ontology", "reasoner", "query", "api", "data")
+BENCHMARKS = "tests/benchmarks/growth"
+PLACES = {**{f"knockon.{folder}": folder for folder in FOLDERS}, "knockon.benchmarks": BENCHMARKS}
 
 
 def _project() -> dict[str, Any]:
@@ -20,9 +22,9 @@ def _project() -> dict[str, Any]:
 
 def _packages_on_disk() -> dict[str, Path]:
     found = {}
-    for folder in FOLDERS:
+    for package, folder in PLACES.items():
         for marker in (ROOT / folder).rglob("__init__.py"):
-            name = ".".join(("knockon", *marker.parent.relative_to(ROOT).parts))
+            name = ".".join((package, *marker.parent.relative_to(ROOT / folder).parts))
             found[name] = marker.parent
     return found
 
@@ -30,7 +32,7 @@ def _packages_on_disk() -> dict[str, Path]:
 def _files_that_are_not_code() -> list[Path]:
     return sorted(
         path
-        for folder in FOLDERS
+        for folder in PLACES.values()
         for path in (ROOT / folder).rglob("*")
         if path.is_file() and path.suffix not in (".py", ".pyc") and not path.name.startswith(".")
     )
@@ -50,9 +52,9 @@ def test_every_folder_with_code_is_a_package_that_gets_installed() -> None:
     assert sorted(_project()["tool"]["setuptools"]["packages"]) == sorted(_packages_on_disk())
 
 
-def test_every_top_folder_is_imported_below_knockon() -> None:
+def test_every_top_folder_and_the_benchmarks_are_imported_below_knockon() -> None:
     mapping = _project()["tool"]["setuptools"]["package-dir"]
-    assert mapping == {f"knockon.{folder}": folder for folder in FOLDERS}
+    assert mapping == PLACES
 
 
 def test_every_file_the_code_reads_is_carried_along() -> None:
@@ -62,7 +64,7 @@ def test_every_file_the_code_reads_is_carried_along() -> None:
 
 
 def test_every_package_says_that_it_is_typed() -> None:
-    assert [f for f in FOLDERS if not (ROOT / f / "py.typed").is_file()] == []
+    assert [f for f in PLACES.values() if not (ROOT / f / "py.typed").is_file()] == []
 
 
 @pytest.mark.parametrize("name", sorted(_packages_on_disk()))

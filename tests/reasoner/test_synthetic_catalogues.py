@@ -6,13 +6,12 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
+from knockon.benchmarks.catalogues import Size, line_of, one_more_generation, questions, write
+from knockon.benchmarks.trig import generation_text
 from knockon.reasoner.build import clashes, modified, stock_build
 from knockon.reasoner.catalogue import Catalogue
 from knockon.reasoner.load import load_catalogue
 from knockon.reasoner.mating import Mating
-
-from tests.benchmarks.catalogues import Size, line_of, one_more_generation, questions, write
-from tests.benchmarks.trig import generation_text
 
 TINY = Size(120, 2)
 

@@ -6,8 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import Protocol
 
-from knockon.reasoner.load import demo_folder, ontology_folder
-
+from ..reasoner.load import demo_folder, ontology_folder
 from .extras import maker_name, makers
 from .line import DRAWINGS
 from .sizes import forms

@@ -141,7 +141,7 @@ class _Extra:
         family = self._family()
         roles = {e.role for e in self.line.ends.values() if e.name in family.ends}
         if lacking in roles and chance("lack", *self.key) < 0.5:
-            links = (("ko:lacksRole", f"role:{lacking}"),)
+            links: tuple[tuple[str, str], ...] = (("ko:lacksRole", f"role:{lacking}"),)
         else:
             sister = self._related()
             ends = [
