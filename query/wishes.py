@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from functools import partial
+from typing import cast
 
 from ..reasoner.build import Build, modified, stock_build
 from ..reasoner.catalogue import Catalogue, Part, Standing
@@ -16,14 +16,8 @@ from .errors import AmbiguousName, Candidate, NotOnCar, Problem
 from .lexicon import about_car
 from .names import CarScope, Entry, NameIndex, resolve, resolve_one
 from .phrases import CarName, Name, PartName
-from .syntax import Change, Fitting, Sentence, Terms, Work
-
-_ACTS: Mapping[Work, tuple[str, ...]] = {
-    "cutting": ("cut", "shorten"),
-    "drilling": ("drill",),
-    "machining": ("machin", "relieve", "turn", "mill", "skim"),
-    "irreversible work": (),
-}
+from .refusals import Refused, comes_from, is_or_is_of, needs, wheel_above
+from .syntax import Change, Fitting, Sentence, Terms
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +53,9 @@ class Resolver:
             return saved
         entry = resolve_one(name, self.index)
         if entry.what == "generation":
-            cars = [c for c in self.catalogue.cars.values() if c.generation == entry.iri]
+            known = self.catalogue.cars
+            of = (known[car] for car in self.catalogue.lookups.cars_of.get(entry.iri, ()))
+            cars = [car for car in of if car.generation == entry.iri]
             if len(cars) != 1:
                 raise AmbiguousName(
                     Problem(
@@ -201,44 +197,23 @@ class Resolver:
     def _bans(self, terms: Terms) -> Iterable[Ban]:
         if terms.wheel is not None:
             words = f"wheels of at most {terms.wheel}"
-            yield self._ban(words, partial(_wheel_above, most=terms.wheel.in_unit("in")))
+            yield self._ban(words, partial(wheel_above, most=terms.wheel.in_unit("in")))
         for work in terms.refused:
-            yield self._ban(f"no {work}", partial(_needs, work=work))
+            yield self._ban(f"no {work}", partial(needs, work=work))
         for name in terms.without:
             refused = resolve_one(name, self.index).iri
-            yield self._ban(f"without {name}", partial(_is_or_of, iri=refused))
+            yield self._ban(f"without {name}", partial(is_or_is_of, iri=refused))
         for source in terms.without_from:
             refused = resolve_one(source, self.index).iri
-            yield self._ban(f"no parts from {source}", partial(_comes_from, iri=refused))
+            yield self._ban(f"no parts from {source}", partial(comes_from, iri=refused))
 
     def _ban(self, words: str, refuses: Callable[[Part], bool]) -> Ban:
-        parts = self.catalogue.parts.items()
-        return Ban(words, frozenset(iri for iri, part in parts if refuses(part)))
+        # A set in all that is asked of a ban, and made only as far as it is asked.
+        return Ban(words, cast("frozenset[str]", Refused(self.catalogue.parts, refuses)))
 
 
 def _standing(word: str) -> Standing:
     return next(standing for standing in Standing if standing.word == word)
-
-
-def _wheel_above(part: Part, most: Decimal) -> bool:
-    size = part.attributes.get("rimDiameter")
-    return isinstance(size, (int, Decimal)) and not isinstance(size, bool) and size > most
-
-
-def _is_or_of(part: Part, iri: str) -> bool:
-    return iri == part.iri or iri in part.families
-
-
-def _comes_from(part: Part, iri: str) -> bool:
-    return part.maker == iri or set(part.sources) == {iri}
-
-
-def _needs(part: Part, work: Work) -> bool:
-    if not part.rework_of:
-        return False
-    if work == "irreversible work":
-        return part.irreversible
-    return any(stem in part.rework_act.casefold() for stem in _ACTS[work])
 
 
 def with_fits(build: Build, fits: Mapping[str, str], name: str = "") -> Build:

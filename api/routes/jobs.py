@@ -122,8 +122,7 @@ def begin_kit_choice(
         detail = f"No part is known for {entry.label}, or no car."
         raise ApiError(422, "no-answer", "Nothing to choose from", detail)
     wishes = resolver.wishes({}, body.terms, builds[0])
-    banned = {part for ban in wishes.bans for part in ban.parts}
-    parts = tuple(part for part in parts if part not in banned)
+    parts = tuple(part for part in parts if not any(part in ban.parts for ban in wishes.bans))
     supply = resolver.supply(body.terms)
 
     def work(job: Job) -> FitmentMatrix:

@@ -151,8 +151,7 @@ def what_fits(ground: Ground, asked: s.WhatFits) -> Report:
             if build.fits[station] == p
             or supply.origins(ground.catalogue, station, p, build.fits[station])
         ]
-        banned = {p for ban in wishes.bans for p in ban.parts}
-        offered = [p for p in offered if p not in banned]
+        offered = [p for p in offered if not any(p in ban.parts for ban in wishes.bans)]
         choice = choose_kit(
             ground.mating, offered, [build], station=station, wishes=wishes, supply=supply
         )
@@ -282,8 +281,7 @@ def least(ground: Ground, asked: s.LeastChange) -> Report:
     if station and not any(station in build.fits for build in builds):
         raise NotOnCar(no_answer(asked.sort, f"none of these cars has a {entry.label}").problem)
     wishes = ground.resolver.wishes({}, asked.terms, builds[0])
-    banned = {p for ban in wishes.bans for p in ban.parts}
-    parts = tuple(p for p in parts if p not in banned)
+    parts = tuple(p for p in parts if not any(p in ban.parts for ban in wishes.bans))
     supply = ground.resolver.supply(asked.terms)
     choice = choose_kit(ground.mating, parts, builds, station=station, wishes=wishes, supply=supply)
     rows = []
