@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Final, TypeAlias
 
 import pyoxigraph as ox
-from rdflib import Graph, URIRef
+from rdflib import OWL, PROV, RDF, RDFS, SH, SKOS, XSD, Graph, URIRef
 from rdflib.term import BNode, Literal, Node
 
 from .collecting import without_collecting
@@ -85,7 +85,14 @@ class _Terms:
     """One object for each distinct term of all files, and for each distinct list of sources."""
 
     def __init__(self) -> None:
-        self._iris: dict[URIRef, URIRef] = {}
+        # The words of the shared vocabularies are those that the code names, so that looking one up
+        # is settled by its being the same object.
+        self._iris: dict[URIRef, URIRef] = {
+            word: word
+            for space in (OWL, PROV, RDF, RDFS, SH, SKOS, XSD)
+            for word in dir(space)
+            if isinstance(word, URIRef)
+        }
         self._literals: dict[ox.Literal, Literal] = {}
         self._sources: dict[_Sources, _Sources] = {}
 

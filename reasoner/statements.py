@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 
 from rdflib import OWL, PROV, RDF, RDFS, SH, SKOS, XSD, Literal, URIRef
 from rdflib.namespace import DefinedNamespaceMeta
-from rdflib.term import BNode, Node
+from rdflib.term import Node
 
 from .errors import Fault
+from .nearest_name import nearest
 from .reading import Facts, Triple
 from .terms import KO, ONTOLOGY_GRAPH, local_name
 
@@ -226,13 +226,6 @@ def _with_restrictions_spelt_out(facts: Facts) -> Iterator[Triple]:
             yield s, on[s], o
         elif _in(KO, p):
             yield s, p, o
-
-
-def nearest(node: Node, known: Iterable[Node]) -> str:
-    """The nearest real name, as the end of a sentence."""
-    names = sorted({local_name(k) for k in known if not isinstance(k, BNode)})
-    close = get_close_matches(local_name(node), names, n=1, cutoff=0.6)
-    return f"; did you mean {close[0]}?" if close else ""
 
 
 def _fault(facts: Facts, node: Node, rule: str, what: str) -> Fault:

@@ -1,32 +1,53 @@
-"""Check closed facts against the shapes and by the plain checks, and say what is wrong in words."""
+"""Check closed facts against the shapes and by the plain checks, and say what is wrong in words.
+
+All things are screened (`screen.py`); whoever is suspected of breaking a shape is put to the SHACL
+engine, which decides and gives the words.
+"""
 
 from __future__ import annotations
 
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
+from typing import Final
 
 from pyshacl import validate
-from rdflib import RDF, RDFS, SH, Graph, Literal, URIRef, Variable
+from rdflib import RDF, RDFS, SH, Graph, Literal, Variable
 from rdflib.term import BNode, Node
 
 from .errors import CatalogueRefused, Fault
+from .links import Links
+from .nearest_name import did_you_mean
 from .reading import Facts, Triple
+from .screen import ShapeBook, Suspects, find_suspects, shape_book, surroundings
 from .sense import check_sense
-from .statements import Finding, check_statements, nearest
-from .terms import ONTOLOGY_GRAPH, local_name
+from .shapes import TARGETS
+from .statements import Finding, check_statements
+from .terms import local_name
+
+_MOST: Final = 1000
+"""How many things are told of in words at a time; nobody mends more before checking again."""
 
 
-def check_shapes(facts: Facts, derived: Iterable[Triple]) -> None:
+def check_shapes(facts: Facts, derived: Collection[Triple]) -> None:
     """Refuse data that breaks a shape, that no source vouches for, or that makes no sense.
 
     Raises:
         CatalogueRefused: names every node, the shape or rule it breaks and what that asks for.
     """
-    derived = tuple(derived)
-    broken = list(_broken_shapes(facts, derived))
+    broken = list(broken_shapes(facts, derived))
+    refuse(facts, broken, check_statements(facts), check_sense(facts, derived))
+
+
+def refuse(
+    facts: Facts,
+    broken: Collection[Finding],
+    statements: Iterable[Finding],
+    senseless: Iterable[Fault],
+) -> None:
+    """Refuse with all that was found, each thing told once. Raises `CatalogueRefused`."""
     told = {(f.subject, f.predicate) for f in broken} | {(None, f.value) for f in broken}
-    faults = {f.fault for f in broken} | set(check_sense(facts, derived))
-    for finding in check_statements(facts):
+    faults = {f.fault for f in broken} | set(senseless)
+    for finding in statements:
         owner = None if finding.subject is None else facts.owner(finding.subject)
         if (owner, finding.predicate) not in told and (None, finding.value) not in told:
             faults.add(finding.fault)
@@ -37,11 +58,24 @@ def check_shapes(facts: Facts, derived: Iterable[Triple]) -> None:
         )
 
 
-def _broken_shapes(facts: Facts, derived: Iterable[Triple]) -> Iterator[Finding]:
-    graph = facts.graph()
-    for triple in (*derived, *_records_by_use(facts)):
-        graph.add(triple)
-    shapes, queries = _shapes(facts)
+def broken_shapes(facts: Facts, derived: Collection[Triple]) -> Iterator[Finding]:
+    """Everything that breaks a shape."""
+    book = shape_book(facts)
+    links = book.links(facts, derived)
+    yield from broken_by(find_suspects(book, links), book, links, facts)
+
+
+def broken_by(suspects: Suspects, book: ShapeBook, links: Links, facts: Facts) -> Iterator[Finding]:
+    """What the suspects break indeed, in words."""
+    nodes = suspects.nodes()
+    if len(nodes) > _MOST:
+        yield _many_more(len(nodes) - _MOST)
+        nodes = set(sorted(nodes, key=str)[:_MOST])
+    if not nodes:
+        return
+    graph = surroundings(book, links, nodes)
+    words = _Words(facts)
+    shapes = _aimed_at(suspects, nodes, book.shapes)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # pyshacl warns of features this data does not use
         conforms, report, _ = validate(graph, shacl_graph=shapes, inference="none", inplace=True)
@@ -49,51 +83,33 @@ def _broken_shapes(facts: Facts, derived: Iterable[Triple]) -> Iterator[Finding]
         assert isinstance(report, Graph)
         for result in report.subjects(RDF.type, SH.ValidationResult):
             if not _is_told_elsewhere(result, report):
-                yield _finding(report, result, facts)
-    for shape, constraint in queries:
-        yield from _broken_query(shape, constraint, graph, facts)
+                yield words.finding(report, result)
+    for (shape, constraint), found in suspects.of_queries.items():
+        select = str(book.queries.value(constraint, SH.select))
+        rows = {binding[Variable("this")] for binding in graph.query(select).bindings}
+        message = str(book.queries.value(constraint, SH.message) or "breaks the shape")
+        for node in sorted(rows & nodes & set(found), key=str):
+            fault = Fault(facts.name(node), facts.place(node), words.shape_name(shape), message)
+            yield Finding(fault, facts.owner(node))
 
 
-def _shapes(facts: Facts) -> tuple[Graph, list[tuple[Node, Node]]]:
-    """The vocabulary with its shapes, and the query constraints taken out of them.
-
-    A query constraint is put to the whole graph once instead of to each thing (`_broken_query`);
-    a test holds the outcome against the SHACL engine's own.
-    """
-    shapes, queries = Graph(), []
-    for triple, sources in facts.sources.items():
-        if triple[1] == SH.sparql:
-            queries.append((triple[0], triple[2]))
-        elif str(ONTOLOGY_GRAPH) in sources:
-            shapes.add(triple)
-    return shapes, queries
+def _many_more(count: int) -> Finding:
+    what = "break their shapes too, or might; mend the others first and check again"
+    return Finding(Fault(f"{count} more things", "unknown file", "shapes", what))
 
 
-def _records_by_use(facts: Facts) -> Iterator[Triple]:
-    """A record has no name to misspell, so how it is used says what it is."""
-    ranges = {s: o for s, p, o in facts.sources if p == RDFS.range and isinstance(o, URIRef)}
-    for _, p, o in facts.sources:
-        if isinstance(o, BNode) and p in ranges:
-            yield o, RDF.type, ranges[p]
-
-
-def _broken_query(shape: Node, constraint: Node, graph: Graph, facts: Facts) -> Iterator[Finding]:
-    select = str(graph.value(constraint, SH.select))
-    message = str(graph.value(constraint, SH.message) or "breaks the shape")
-    targets = {
-        node
-        for kind in graph.objects(shape, SH.targetClass)
-        for sub in graph.transitive_subjects(RDFS.subClassOf, kind)
-        for node in graph.subjects(RDF.type, sub)
-    }
-    for link in graph.objects(shape, SH.targetSubjectsOf):
-        targets |= set(graph.subjects(link, None))
-    for link in graph.objects(shape, SH.targetObjectsOf):
-        targets |= set(graph.objects(None, link))
-    rows = {binding[Variable("this")] for binding in graph.query(select).bindings}
-    for node in sorted(rows & targets, key=str):
-        fault = Fault(facts.name(node), facts.place(node), _shape_name(shape, facts), message)
-        yield Finding(fault, facts.owner(node))
+def _aimed_at(suspects: Suspects, nodes: Collection[Node], shapes: Graph) -> Graph:
+    """The same shapes, each for its suspects and nobody else."""
+    aimed = Graph()
+    for s, p, o in shapes:
+        implicit = s in suspects.of_shapes and (p, o) == (RDF.type, RDFS.Class)
+        if p not in TARGETS and not implicit:
+            aimed.add((s, p, o))
+    for shape, found in suspects.of_shapes.items():
+        for node in found:
+            if node in nodes:
+                aimed.add((shape, SH.targetNode, node))
+    return aimed
 
 
 def _is_told_elsewhere(result: Node, report: Graph) -> bool:
@@ -103,34 +119,53 @@ def _is_told_elsewhere(result: Node, report: Graph) -> bool:
     return isinstance(focus, Literal) or any(isinstance(node, BNode) for node in details)
 
 
-def _finding(report: Graph, result: Node, facts: Facts) -> Finding:
-    focus = report.value(result, SH.focusNode)
-    path = report.value(result, SH.resultPath)
-    value = report.value(result, SH.value)
-    messages = sorted(str(m) for m in report.objects(result, SH.resultMessage))
-    shape = report.value(result, SH.sourceShape)
-    said = "" if value is None or isinstance(value, BNode) else f" (it says {_show(value, facts)})"
-    about = f"{local_name(path)}: " if path is not None and not isinstance(path, BNode) else ""
-    fault = Fault(
-        node=facts.name(focus) if focus is not None else "something",
-        place=facts.place(focus) if focus is not None else "unknown file",
-        rule=_shape_name(shape, facts),
-        what=f"{about}{messages[0] if messages else 'breaks the shape'}{said}",
-    )
-    return Finding(fault, None if focus is None else facts.owner(focus), path, value)
+class _Words:
+    """Findings of the SHACL engine as sentences about things of the catalogue."""
 
+    def __init__(self, facts: Facts) -> None:
+        self._facts = facts
+        self._names: dict[str, list[str]] = {}
 
-def _show(value: Node, facts: Facts) -> str:
-    if not isinstance(value, Literal):
-        if value in facts.files:
-            return local_name(value)
+    def finding(self, report: Graph, result: Node) -> Finding:
+        facts = self._facts
+        focus = report.value(result, SH.focusNode)
+        path = report.value(result, SH.resultPath)
+        value = report.value(result, SH.value)
+        messages = sorted(str(m) for m in report.objects(result, SH.resultMessage))
+        shape = report.value(result, SH.sourceShape)
+        about = f"{local_name(path)}: " if path is not None and not isinstance(path, BNode) else ""
+        said = ""
+        if value is not None and not isinstance(value, BNode):
+            said = f" (it says {self._show(value)})"
+        fault = Fault(
+            node=facts.name(focus) if focus is not None else "something",
+            place=facts.place(focus) if focus is not None else "unknown file",
+            rule=self.shape_name(shape),
+            what=f"{about}{messages[0] if messages else 'breaks the shape'}{said}",
+        )
+        return Finding(fault, None if focus is None else facts.owner(focus), path, value)
+
+    def shape_name(self, shape: Node | None) -> str:
+        """What a shape is called, or the shape that it is a part of."""
+        owner = self._facts.owner(shape) if shape is not None else None
+        return (
+            "shape" if owner is None or isinstance(owner, BNode) else f"shape {local_name(owner)}"
+        )
+
+    def _show(self, value: Node) -> str:
+        if not isinstance(value, Literal):
+            if value in self._facts.files:
+                return local_name(value)
+            return f"{local_name(value)}, which is stated nowhere{self._nearest(value)}"
+        text = str(value)
+        return f"“{text if len(text) <= 60 else text[:57] + '…'}”"
+
+    def _nearest(self, value: Node) -> str:
+        """Names are near to one another only where they stand for things of the same sort."""
         space = str(value).removesuffix(local_name(value))
-        known = [node for node in facts.files if str(node).startswith(space)]
-        return f"{local_name(value)}, which is stated nowhere{nearest(value, known)}"
-    text = str(value)
-    return f"“{text if len(text) <= 60 else text[:57] + '…'}”"
-
-
-def _shape_name(shape: Node | None, facts: Facts) -> str:
-    owner = facts.owner(shape) if shape is not None else None
-    return "shape" if owner is None or isinstance(owner, BNode) else f"shape {local_name(owner)}"
+        names = self._names.get(space)
+        if names is None:
+            known = (str(node) for node in self._facts.files if not isinstance(node, BNode))
+            names = sorted({local_name(node) for node in known if node.startswith(space)})
+            self._names[space] = names
+        return did_you_mean(local_name(value), names)

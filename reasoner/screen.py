@@ -1,0 +1,174 @@
+"""A fast look at a whole catalogue, or at a few things of it, for whoever breaks a shape.
+
+The SHACL engine takes milliseconds for each thing; a catalogue has a million, and nearly all are
+sound. So all are screened by plain checks over tables, and only suspects are put to the engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from rdflib import RDF, RDFS, SH, Graph, URIRef
+from rdflib.term import Node
+
+from .collecting import without_collecting
+from .links import Links
+from .reading import Facts, Triple
+from .shapes import Screen, screens_of
+from .terms import ONTOLOGY_GRAPH
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeBook:
+    """The shapes of a vocabulary, ready to be put to statements.
+
+    `shapes` is the vocabulary with its shapes, but for their queries: those are put to all suspects
+    at once, and `queries` has their texts. `ranges` says of what kind records under a property are.
+    """
+
+    shapes: Graph
+    queries: Graph
+    screens: tuple[Screen, ...]
+    ranges: Mapping[Node, tuple[Node, ...]]
+
+    @property
+    def predicates(self) -> frozenset[Node]:
+        """Every property that a shape looks at."""
+        return frozenset(p for screen in self.screens for p in screen.predicates)
+
+    @property
+    def reach(self) -> int:
+        """How many statements away from a thing its shapes look."""
+        return max((screen.reach for screen in self.screens), default=0)
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """What shapes ask that the screen does not know; all their things are suspects."""
+        return tuple(sorted({screen.unknown for screen in self.screens if screen.unknown}))
+
+    def links(self, facts: Facts, derived: Iterable[Triple]) -> Links:
+        """What is stated and derived, as far as shapes look at it."""
+        links = Links(self.predicates, self.ranges)
+        with without_collecting():
+            links.add(facts.sources)
+            links.add(derived)
+        return links
+
+
+@dataclass(slots=True)
+class Suspects:
+    """Who might break which shape, or be found by which of its queries."""
+
+    of_shapes: dict[Node, list[Node]] = field(default_factory=dict)
+    of_queries: dict[tuple[Node, Node], list[Node]] = field(default_factory=dict)
+
+    def __bool__(self) -> bool:
+        return bool(self.of_shapes or self.of_queries)
+
+    def nodes(self) -> set[Node]:
+        """All suspects."""
+        every = (*self.of_shapes.values(), *self.of_queries.values())
+        return {node for nodes in every for node in nodes}
+
+
+def shape_book(facts: Facts) -> ShapeBook:
+    """The shapes that the vocabulary states."""
+    shapes, queries = Graph(), Graph()
+    ranges: dict[Node, list[Node]] = {}
+    states: dict[int, bool] = {}
+    ontology, query, of_range = str(ONTOLOGY_GRAPH), {SH.sparql}, {RDFS.range}
+    for triple, sources in facts.sources.items():
+        ours = states.get(id(sources))
+        if ours is None:
+            ours = ontology in sources
+            states[id(sources)] = ours
+        if triple[1] in query:
+            queries.add(triple)
+        elif ours:
+            shapes.add(triple)
+        if triple[1] in of_range and isinstance(triple[2], URIRef):
+            ranges.setdefault(triple[0], []).append(triple[2])
+    by_use = {p: tuple(sorted(kinds, key=str)) for p, kinds in ranges.items()}
+    screens = screens_of(shapes + queries)
+    for _, constraint in list(queries.subject_objects(SH.sparql)):
+        queries += shapes.triples((constraint, None, None))
+    return ShapeBook(shapes, queries, screens, by_use)
+
+
+def find_suspects(book: ShapeBook, links: Links, among: Collection[Node] | None = None) -> Suspects:
+    """Who might break a shape: of all things, or of those `among`.
+
+    Whoever is sound is never a suspect because of what others look like, so that after an edit it
+    is enough to look among the things it touches and whatever refers to them within `book.reach`.
+    """
+    found = Suspects()
+    with without_collecting():
+        for screen, nodes in zip(book.screens, _targets(book, links, among), strict=True):
+            if not nodes:
+                continue
+            if suspects := screen.suspects(links, nodes):
+                found.of_shapes[screen.shape] = suspects
+            for constraint, _ in screen.queries:
+                if suspects := screen.answers(links, constraint, nodes):
+                    found.of_queries[(screen.shape, constraint)] = suspects
+    return found
+
+
+def _targets(book: ShapeBook, links: Links, among: Collection[Node] | None) -> list[Sequence[Node]]:
+    """For each screen the things it is for."""
+    if among is not None:
+        return [
+            [node for node in among if screen.targets.of(links, node)] for screen in book.screens
+        ]
+    found: list[dict[Node, None]] = [{} for _ in book.screens]
+    for at, screen in enumerate(book.screens):
+        for node in screen.targets.nodes:
+            found[at][node] = None
+        for predicate in screen.targets.subjects_of:
+            found[at].update(dict.fromkeys(links.table(predicate)))
+        for predicate in screen.targets.objects_of:
+            for objects in links.table(predicate).values():
+                found[at].update(dict.fromkeys(objects))
+    for_kind: dict[Node, tuple[dict[Node, None], ...]] = {}
+    for node, kinds in links.table(RDF.type).items():
+        for kind in kinds:
+            lists = for_kind.get(kind)
+            if lists is None:
+                above = links.kinds_above(kind)
+                lists = tuple(
+                    found[at]
+                    for at, screen in enumerate(book.screens)
+                    if screen.targets.classes & above
+                )
+                for_kind[kind] = lists
+            for targets in lists:
+                targets[node] = None
+    return [tuple(targets) for targets in found]
+
+
+def surroundings(book: ShapeBook, links: Links, nodes: Iterable[Node]) -> Graph:
+    """What shapes can see from these things: statements within reach, and all that kinds are."""
+    graph = Graph()
+    seen: set[Node] = set()
+    here = set(nodes)
+    for _ in range(book.reach + 1):
+        there: set[Node] = set()
+        for predicate in links.predicates():
+            table = links.table(predicate)
+            for node in here if len(here) < len(table) else [n for n in table if n in here]:
+                for value in table.get(node, ()):
+                    graph.add((node, predicate, value))
+                    there.add(value)
+        seen |= here
+        here = there - seen
+    waiting = list(set(graph.objects(None, RDF.type)))
+    known: set[Node] = set()
+    while waiting:
+        kind = waiting.pop()
+        if kind not in known:
+            known.add(kind)
+            for above in links.objects(kind, RDFS.subClassOf):
+                graph.add((kind, RDFS.subClassOf, above))
+                waiting.append(above)
+    return graph
