@@ -71,8 +71,8 @@ def schema() -> None:
     click.echo(json.dumps(reply_schema(), ensure_ascii=False, indent=2))
 
 
-def _of_the_api(name: str, says: str) -> click.Command:
-    """A command of the layer above, which may not be imported here: it is started by name."""
+def _from_above(package: str, name: str, says: str) -> click.Command:
+    """A command of a layer above, which may not be imported here: it is started by name."""
 
     @click.command(
         name,
@@ -82,11 +82,16 @@ def _of_the_api(name: str, says: str) -> click.Command:
     )
     @click.argument("words", nargs=-1, type=click.UNPROCESSED)
     def passed_on(words: tuple[str, ...]) -> None:
-        command = getattr(import_module("knockon.api.commands"), name)
+        command = getattr(import_module(f"knockon.{package}.commands"), name)
         command.main(args=list(words), prog_name=f"knockon {name}")
 
     return passed_on
 
 
-main.add_command(_of_the_api("serve", "Answer over HTTP at /v1 (see /v1/openapi.json)."))
-main.add_command(_of_the_api("key", "Make, list, revoke and rotate keys for the HTTP service."))
+main.add_command(_from_above("api", "serve", "Answer over HTTP at /v1 (see /v1/openapi.json)."))
+main.add_command(
+    _from_above("api", "key", "Make, list, revoke and rotate keys for the HTTP service.")
+)
+main.add_command(
+    _from_above("benchmarks", "bench", "Measure how time and memory grow with the catalogue.")
+)

@@ -117,8 +117,7 @@ class Question:
     @property
     def sentence(self) -> str:
         """The question as people ask it."""
-        place = self.station.replace("-", " ")
-        return f'what else must change if I fit "{self.part}" at "{place}" to "{self.car}"?'
+        return f'what else must change if I fit "{self.part}" to "{self.car}"?'
 
 
 _ASKED = (
