@@ -9,10 +9,12 @@ from rdflib import RDF, RDFS, URIRef
 from rdflib.namespace import PROV
 
 from .assemble_cars import cars_of, joints_of, stations_of
+from .assemble_ends import EndsIn
 from .assemble_identification import observations_of, rules_of
-from .assemble_parts import ends_of, families_of, parts_of
+from .assemble_parts import PartsIn, members_of
 from .assemble_workshop import advice, consumables, operations
 from .catalogue import Catalogue, KindText, Named, Part, Quantity, Source, Standing
+from .collecting import without_collecting
 from .index import FactIndex
 from .reading import Facts, Triple
 from .terms import KO, QUDT, local_name
@@ -21,15 +23,25 @@ from .terms import KO, QUDT, local_name
 def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue:
     """The catalogue of `facts` and what follows from them; the facts have passed validation."""
     derived = tuple(derived)
-    index = FactIndex(facts, derived)
+    with without_collecting():
+        return _assembled(version, FactIndex(facts, derived), len(facts.sources), len(derived))
+
+
+def _assembled(version: str, index: FactIndex, asserted: int, derived: int) -> Catalogue:
     sources = {str(s): _source(index, s) for s in index.instances(KO.Source)}
-    ends = ends_of(index, sources)
-    parts = parts_of(index, ends, sources)
+    values = EndsIn(index, sources)
+    ends = {str(node): values.end(node) for node in index.instances(KO.End)}
+    making = PartsIn(index, ends, values)
+    parts = {str(node): making.part(node) for node in index.instances(KO.Part)}
+    members = members_of(parts.values())
     return Catalogue(
         version=version,
         sources=sources,
         stations=stations_of(index),
-        families=families_of(index, parts),
+        families={
+            str(node): making.family(node, members.get(str(node), ()))
+            for node in index.instances(KO.Family)
+        },
         parts=parts,
         ends=ends,
         joints=joints_of(index),
@@ -44,8 +56,8 @@ def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue
         kinds=_kinds(index),
         tolerances=_default_tolerances(index),
         tried=_tried(index),
-        derived=len(derived),
-        asserted=len(facts.sources),
+        derived=derived,
+        asserted=asserted,
         observations=observations_of(index),
         identification=rules_of(index),
         consumables=consumables(index),

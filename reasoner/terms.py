@@ -5,10 +5,21 @@ from __future__ import annotations
 from rdflib import Namespace
 from rdflib.term import Node, URIRef
 
-KO = Namespace("https://knockon.example/ns#")
-STATION = Namespace("https://knockon.example/station/")
-SCHEMA = Namespace("https://schema.org/")
-QUDT = Namespace("http://qudt.org/schema/qudt/")
+
+class _Words(Namespace):
+    """A vocabulary whose terms are made once: they are asked for millions of times."""
+
+    def __getattr__(self, name: str) -> URIRef:
+        found: URIRef = super().__getattr__(name)
+        if not name.startswith("_"):
+            self.__dict__[name] = found
+        return found
+
+
+KO = _Words("https://knockon.example/ns#")
+STATION = _Words("https://knockon.example/station/")
+SCHEMA = _Words("https://schema.org/")
+QUDT = _Words("http://qudt.org/schema/qudt/")
 
 ONTOLOGY_GRAPH = URIRef("https://knockon.example/ns")
 """The graph that holds the vocabulary itself."""
