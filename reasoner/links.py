@@ -9,6 +9,7 @@ from typing import Final, TypeAlias
 from rdflib import RDF, RDFS
 from rdflib.term import BNode, Node
 
+from .grouped import Grouped
 from .reading import Triple
 
 Table: TypeAlias = dict[Node, list[Node]]
@@ -32,21 +33,22 @@ class Links:
         self._ranges = ranges
         self._above: dict[Node, frozenset[Node]] = {}
 
-    def add(self, triples: Iterable[Triple]) -> None:
+    def add(self, statements: Grouped) -> None:
         """Take in statements, none of which is there already."""
-        tables, ranges, types = self._tables, self._ranges, self._tables[RDF.type]
         self._above.clear()
-        for s, p, o in triples:
-            table = tables.get(p)
-            if table is not None:
+        for predicate, table in self._tables.items():
+            for s, _, o in statements.get(predicate, ()):
                 had = table.get(s)
                 if had is None:
                     table[s] = [o]
                 else:
                     had.append(o)
-            if type(o) is BNode and p in ranges:
-                kinds = types.setdefault(o, [])
-                kinds += [kind for kind in ranges[p] if kind not in kinds]
+        types = self._tables[RDF.type]
+        for predicate, ranges in self._ranges.items():
+            for _, _, o in statements.get(predicate, ()):
+                if isinstance(o, BNode):
+                    kinds = types.setdefault(o, [])
+                    kinds += [kind for kind in ranges if kind not in kinds]
 
     def remove(self, triples: Iterable[Triple]) -> None:
         """Take out statements that are there. What a record is by its use it remains."""
@@ -86,5 +88,4 @@ class Links:
 
     def is_a(self, node: Node, kind: Node) -> bool:
         """Whether a thing is of a class, or of one below it."""
-        types = self._tables[RDF.type].get(node, ())
-        return kind in types or any(kind in self.kinds_above(t) for t in types)
+        return any(kind in self.kinds_above(t) for t in self._tables[RDF.type].get(node, ()))

@@ -13,8 +13,9 @@ from rdflib import RDF, RDFS, SH, Graph, URIRef
 from rdflib.term import Node
 
 from .collecting import without_collecting
+from .grouped import Grouped
 from .links import Links
-from .reading import Facts, Triple
+from .reading import Facts
 from .shapes import Screen, screens_of
 from .terms import ONTOLOGY_GRAPH
 
@@ -47,12 +48,12 @@ class ShapeBook:
         """What shapes ask that the screen does not know; all their things are suspects."""
         return tuple(sorted({screen.unknown for screen in self.screens if screen.unknown}))
 
-    def links(self, facts: Facts, derived: Iterable[Triple]) -> Links:
-        """What is stated and derived, as far as shapes look at it."""
+    def links(self, *statements: Grouped) -> Links:
+        """What is stated and what is derived, as far as shapes look at it."""
         links = Links(self.predicates, self.ranges)
         with without_collecting():
-            links.add(facts.sources)
-            links.add(derived)
+            for some in statements:
+                links.add(some)
         return links
 
 

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Final, TypeAlias
 
 from rdflib import RDFS, URIRef
 from rdflib.term import Literal, Node
 
 from .errors import Fault
+from .grouped import Grouped, by_property
 from .reading import Facts, Triple
 from .terms import KO, SCHEMA, local_name
 
-Table = dict[Node, list[Node]]
+Table: TypeAlias = Mapping[Node, Sequence[Node]]
+Tables: TypeAlias = Callable[[Node], Table]
+"""What is stated under a property, by subject."""
 
-_NEVER_IN_A_RING = {
+_PUNCTUATION: Final = re.compile(r"[\W_]+")
+
+_NEVER_IN_A_RING: Final = {
     KO.supersededBy: "each would have taken the other's place",
     KO.basedOn: "each would have to be built from the other",
     KO.after: "each would have to be done before the other",
@@ -23,28 +29,64 @@ _NEVER_IN_A_RING = {
 }
 
 
-def check_sense(facts: Facts, derived: Iterable[Triple]) -> Iterator[Fault]:
-    """Every fault that takes several statements together to see."""
-    stated: dict[Node, Table] = {}
-    for s, p, o in facts.sources:
-        stated.setdefault(p, {}).setdefault(s, []).append(o)
-    inherited: dict[Node, Table] = {}
+def check_sense(
+    facts: Facts, derived: Iterable[Triple], stated: Grouped | None = None
+) -> Iterator[Fault]:
+    """Every fault that takes several statements together to see.
+
+    `stated` is what `facts` state, by property, for who has it already.
+    """
+    tables = _tables_of(by_property(facts.sources) if stated is None else stated)
+    numbers = PartNumbers()
+    makers = makers_of(tables, derived)
+    yield from check_sense_of(facts, tables)
+    parts = sorted(tables(SCHEMA.mpn), key=str)
+    yield from numbers.add(facts, parts, tables(SCHEMA.mpn), makers)
+
+
+def check_sense_of(
+    facts: Facts, tables: Tables, things: Collection[Node] | None = None
+) -> Iterator[Fault]:
+    """What makes no sense, of everything or of these things; parts entered twice aside."""
+    for link, why in _NEVER_IN_A_RING.items():
+        yield from _rings(facts, link, tables(link), why, things)
+    yield from _stations_filled_twice(facts, tables, things)
+    yield from _tolerances_stated_twice(facts, tables, things)
+
+
+def makers_of(tables: Tables, derived: Iterable[Triple]) -> Table:
+    """Who makes each part; what its family passes on counts more than what is stated of it."""
+    inherited: dict[Node, list[Node]] = {}
     for s, p, o in derived:
         if p == SCHEMA.manufacturer:
-            inherited.setdefault(p, {}).setdefault(s, []).append(o)
-    for link, why in _NEVER_IN_A_RING.items():
-        yield from _rings(facts, link, stated.get(link, {}), why)
-    yield from _stations_filled_twice(facts, stated)
-    yield from _tolerances_stated_twice(facts, stated)
-    makers = stated.get(SCHEMA.manufacturer, {}) | inherited.get(SCHEMA.manufacturer, {})
-    yield from _parts_entered_twice(facts, stated.get(SCHEMA.mpn, {}), makers)
+            inherited.setdefault(s, []).append(o)
+    return {**tables(SCHEMA.manufacturer), **inherited}
 
 
-def _rings(facts: Facts, link: Node, table: Table, why: str) -> Iterator[Fault]:
+def _tables_of(stated: Grouped) -> Tables:
+    made: dict[Node, dict[Node, list[Node]]] = {}
+
+    def table(predicate: Node) -> Table:
+        found = made.get(predicate)
+        if found is None:
+            found = made[predicate] = {}
+            for s, _, o in stated.get(predicate, ()):
+                found.setdefault(s, []).append(o)
+        return found
+
+    return table
+
+
+def _rings(
+    facts: Facts, link: Node, table: Table, why: str, things: Collection[Node] | None
+) -> Iterator[Fault]:
+    starts = table if things is None else [thing for thing in things if thing in table]
+    if not _any_ring(starts, table):
+        return
+    ordered = {s: sorted(table[s], key=str) for s in sorted(table, key=str)}
     done: set[Node] = set()
-    for start in table:
-        path: list[Node] = []
-        ring = _ring_from(start, table, path, done)
+    for start in ordered if things is None else sorted(starts, key=str):
+        ring = _ring_from(start, ordered, done)
         if ring:
             first = ring.index(min(ring, key=str))
             ring = ring[first:] + ring[:first]
@@ -53,31 +95,45 @@ def _rings(facts: Facts, link: Node, table: Table, why: str) -> Iterator[Fault]:
             yield Fault(facts.name(ring[0]), facts.place(ring[0]), "no rings", what)
 
 
-def _ring_from(start: Node, table: Table, path: list[Node], done: set[Node]) -> list[Node] | None:
+def _any_ring(starts: Iterable[Node], table: Table) -> bool:
+    done: set[Node] = set()
+    return any(_ring_from(start, table, done) for start in starts)
+
+
+def _ring_from(start: Node, table: Table, done: set[Node]) -> list[Node] | None:
     """A ring that can be reached from `start`; what was seen to its end is not seen again."""
+    path: dict[Node, None] = {}
     waiting: list[tuple[Node, bool]] = [(start, True)]
     while waiting:
         node, entering = waiting.pop()
         if not entering:
-            path.pop()
+            path.popitem()
             done.add(node)
         elif node in path:
-            ring = path[path.index(node) :]
-            done.update(path)
-            return ring
+            walked = list(path)
+            done.update(walked)
+            return walked[walked.index(node) :]
         elif node not in done:
-            path.append(node)
+            path[node] = None
             waiting.append((node, False))
             waiting += [(n, True) for n in table.get(node, ()) if isinstance(n, URIRef)]
     return None
 
 
-def _stations_filled_twice(facts: Facts, stated: dict[Node, Table]) -> Iterator[Fault]:
-    at, parts = stated.get(KO.atStation, {}), stated.get(KO.part, {})
-    empty = stated.get(KO.leavesEmpty, {})
-    for car, fits in stated.get(KO.has, {}).items():
+def _stations_filled_twice(
+    facts: Facts, tables: Tables, things: Collection[Node] | None
+) -> Iterator[Fault]:
+    has, at, parts = tables(KO.has), tables(KO.atStation), tables(KO.part)
+    empty = tables(KO.leavesEmpty)
+    for car in has if things is None else [thing for thing in things if thing in has]:
+        stations = [station for fit in has[car] for station in at.get(fit, ())]
+        stations += empty.get(car, ())
+        if len(stations) == len(set(stations)) and all(
+            len(parts.get(fit, ())) <= 1 for fit in has[car]
+        ):
+            continue
         filled: dict[Node, dict[str, set[str]]] = {}
-        for fit in fits:
+        for fit in has[car]:
             for station in at.get(fit, ()):
                 for part in parts.get(fit, ()):
                     says = filled.setdefault(station, {}).setdefault(local_name(part), set())
@@ -93,33 +149,44 @@ def _stations_filled_twice(facts: Facts, stated: dict[Node, Table]) -> Iterator[
                 yield Fault(facts.name(car), facts.place(car), rule, what, tuple(sorted(because)))
 
 
-def _tolerances_stated_twice(facts: Facts, stated: dict[Node, Table]) -> Iterator[Fault]:
-    kinds, amounts = stated.get(KO.forKind, {}), stated.get(KO.amount, {})
-    owners = {t: s for s, ts in stated.get(KO.ownTolerance, {}).items() for t in ts}
+def _tolerances_stated_twice(
+    facts: Facts, tables: Tables, things: Collection[Node] | None
+) -> Iterator[Fault]:
+    kinds, amounts = tables(KO.forKind), tables(KO.amount)
+    owners = {t: s for s, ts in tables(KO.ownTolerance).items() for t in ts}
     found: dict[tuple[Node, Node], list[tuple[str, Node]]] = {}
-    for tolerance, quantities in stated.get(KO.onQuantity, {}).items():
+    for tolerance, quantities in tables(KO.onQuantity).items():
+        holders: Sequence[Node]
         holders = [owners[tolerance]] if tolerance in owners else kinds.get(tolerance, [])
         for holder in holders:
             for quantity in quantities:
                 for amount in amounts.get(tolerance, ()):
                     found.setdefault((holder, quantity), []).append((str(amount), tolerance))
     for (holder, quantity), said in sorted(found.items(), key=lambda pair: str(pair[0])):
-        if len({amount for amount, _ in said}) > 1:
+        about = things is None or holder in things or any(t in things for _, t in said)
+        if about and len({amount for amount, _ in said}) > 1:
             numbers = " and ".join(sorted({amount for amount, _ in said}))
             what = f"{local_name(quantity)} of {local_name(holder)} has two tolerances: {numbers}"
             node = said[0][1]
             yield Fault(local_name(holder), facts.place(node), "one tolerance", what)
 
 
-def _parts_entered_twice(facts: Facts, numbers: Table, makers: Table) -> Iterator[Fault]:
-    """The key of a part is its maker and its number, however the number is punctuated."""
-    seen: dict[tuple[str, str], Node] = {}
-    for part, written in sorted(numbers.items(), key=lambda pair: str(pair[0])):
-        for maker in makers.get(part, ()):
-            for number in written:
-                if isinstance(number, Literal):
-                    key = (str(maker), re.sub(r"[\W_]+", "", str(number)).casefold())
-                    first = seen.setdefault(key, part)
+class PartNumbers:
+    """Which part has which maker and number, however the number is punctuated."""
+
+    def __init__(self) -> None:
+        self._first: dict[tuple[str, str], Node] = {}
+
+    def add(
+        self, facts: Facts, parts: Iterable[Node], numbers: Table, makers: Table
+    ) -> Iterator[Fault]:
+        """Note these parts; a fault for each that is there already under another name."""
+        for part in parts:
+            for maker in makers.get(part, ()):
+                for number in numbers.get(part, ()):
+                    if not isinstance(number, Literal):
+                        continue
+                    first = self._first.setdefault(_key(maker, number), part)
                     if first != part:
                         what = (
                             f"the same part as {facts.name(first)}: both are “{number}” of "
@@ -127,3 +194,16 @@ def _parts_entered_twice(facts: Facts, numbers: Table, makers: Table) -> Iterato
                         )
                         rule = "a part is entered once"
                         yield Fault(facts.name(part), facts.place(part), rule, what)
+
+    def drop(self, parts: Iterable[Node], numbers: Table, makers: Table) -> None:
+        """Forget these parts, by the numbers and makers that they were noted with."""
+        for part in parts:
+            for maker in makers.get(part, ()):
+                for number in numbers.get(part, ()):
+                    key = _key(maker, number)
+                    if self._first.get(key) == part:
+                        del self._first[key]
+
+
+def _key(maker: Node, number: Node) -> tuple[str, str]:
+    return str(maker), _PUNCTUATION.sub("", str(number)).casefold()

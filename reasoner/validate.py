@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Collection, Iterable, Iterator
+from itertools import islice
 from typing import Final
 
 from pyshacl import validate
 from rdflib import RDF, RDFS, SH, Graph, Literal, Variable
 from rdflib.term import BNode, Node
 
+from .collecting import without_collecting
 from .errors import CatalogueRefused, Fault
+from .grouped import by_property
 from .links import Links
 from .nearest_name import did_you_mean
 from .reading import Facts, Triple
@@ -22,7 +25,7 @@ from .screen import ShapeBook, Suspects, find_suspects, shape_book, surroundings
 from .sense import check_sense
 from .shapes import TARGETS
 from .statements import Finding, check_statements
-from .terms import local_name
+from .terms import SCHEMA, local_name
 
 _MOST: Final = 1000
 """How many things are told of in words at a time; nobody mends more before checking again."""
@@ -34,8 +37,14 @@ def check_shapes(facts: Facts, derived: Collection[Triple]) -> None:
     Raises:
         CatalogueRefused: names every node, the shape or rule it breaks and what that asks for.
     """
-    broken = list(broken_shapes(facts, derived))
-    refuse(facts, broken, check_statements(facts), check_sense(facts, derived))
+    with without_collecting():
+        stated, follows = by_property(facts.sources), by_property(derived)
+        book = shape_book(facts)
+        links = book.links(stated, follows)
+        broken = list(broken_by(find_suspects(book, links), book, links, facts))
+        del links
+        senseless = check_sense(facts, follows.get(SCHEMA.manufacturer, ()), stated)
+        refuse(facts, broken, check_statements(facts, stated), senseless)
 
 
 def refuse(
@@ -46,23 +55,19 @@ def refuse(
 ) -> None:
     """Refuse with all that was found, each thing told once. Raises `CatalogueRefused`."""
     told = {(f.subject, f.predicate) for f in broken} | {(None, f.value) for f in broken}
-    faults = {f.fault for f in broken} | set(senseless)
+    faults = {f.fault for f in broken} | set(islice(senseless, 3 * _MOST))
     for finding in statements:
         owner = None if finding.subject is None else facts.owner(finding.subject)
         if (owner, finding.predicate) not in told and (None, finding.value) not in told:
             faults.add(finding.fault)
+        if len(faults) > 3 * _MOST:
+            faults.add(_AND_MORE)
+            break
     if faults:
         raise CatalogueRefused(
             "The catalogue breaks its shapes; nothing is served from it.",
             tuple(sorted(faults, key=lambda f: (f.place, f.node, f.rule, f.what))),
         )
-
-
-def broken_shapes(facts: Facts, derived: Collection[Triple]) -> Iterator[Finding]:
-    """Everything that breaks a shape."""
-    book = shape_book(facts)
-    links = book.links(facts, derived)
-    yield from broken_by(find_suspects(book, links), book, links, facts)
 
 
 def broken_by(suspects: Suspects, book: ShapeBook, links: Links, facts: Facts) -> Iterator[Finding]:
@@ -91,6 +96,11 @@ def broken_by(suspects: Suspects, book: ShapeBook, links: Links, facts: Facts) -
         for node in sorted(rows & nodes & set(found), key=str):
             fault = Fault(facts.name(node), facts.place(node), words.shape_name(shape), message)
             yield Finding(fault, facts.owner(node))
+
+
+_AND_MORE: Final = Fault(
+    "more things", "unknown file", "shapes", "are wrong too; mend these first and check again"
+)
 
 
 def _many_more(count: int) -> Finding:
