@@ -295,7 +295,7 @@ def _unstated(facts: Facts, node: Node, kind: Node, use: Triple, vocabulary: Voc
 
 def _links_spelt_out(
     stated: Grouped, vocabulary: Vocabulary
-) -> Iterator[tuple[Node, list[Triple]]]:
+) -> Iterator[tuple[Node, Sequence[Triple]]]:
     """Each link as stated; a family's owl:hasValue counts as a link of the family's parts."""
     given: dict[Node, list[Triple]] = {}
     for triple in stated.get(OWL.hasValue, ()):
