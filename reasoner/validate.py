@@ -79,16 +79,12 @@ def broken_by(suspects: Suspects, book: ShapeBook, links: Links, facts: Facts) -
     if not nodes:
         return
     graph = surroundings(book, links, nodes)
-    words = _Words(facts)
-    shapes = _aimed_at(suspects, nodes, book.shapes)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # pyshacl warns of features this data does not use
-        conforms, report, _ = validate(graph, shacl_graph=shapes, inference="none", inplace=True)
-    if not conforms:
-        assert isinstance(report, Graph)
-        for result in report.subjects(RDF.type, SH.ValidationResult):
-            if not _is_told_elsewhere(result, report):
-                yield words.finding(report, result)
+    words = Words(facts)
+    try:
+        report = engines_report(graph, _aimed_at(suspects, nodes, book.shapes))
+        yield from words.of_report(report)
+    except Exception:  # the engine compares values, and gives up where two cannot be compared
+        yield from _one_by_one(suspects, nodes, book, graph, words)
     for (shape, constraint), found in suspects.of_queries.items():
         select = str(book.queries.value(constraint, SH.select))
         rows = {binding[Variable("this")] for binding in graph.query(select).bindings}
@@ -96,6 +92,29 @@ def broken_by(suspects: Suspects, book: ShapeBook, links: Links, facts: Facts) -
         for node in sorted(rows & nodes & set(found), key=str):
             fault = Fault(facts.name(node), facts.place(node), words.shape_name(shape), message)
             yield Finding(fault, facts.owner(node))
+
+
+def _one_by_one(
+    suspects: Suspects, nodes: Collection[Node], book: ShapeBook, graph: Graph, words: Words
+) -> Iterator[Finding]:
+    """What the engine finds of each thing, and of those it cannot cope with that it cannot."""
+    for node in sorted(nodes, key=str):
+        try:
+            report = engines_report(graph, _aimed_at(suspects, (node,), book.shapes))
+            yield from words.of_report(report)
+        except Exception:
+            for shape, found in suspects.of_shapes.items():
+                if node in found:
+                    yield words.not_comparable(node, shape)
+
+
+def engines_report(graph: Graph, shapes: Graph) -> Graph:
+    """What the SHACL engine finds in a graph."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # pyshacl warns of features this data does not use
+        _, report, _ = validate(graph, shacl_graph=shapes, inference="none", inplace=True)
+    assert isinstance(report, Graph)
+    return report
 
 
 _AND_MORE: Final = Fault(
@@ -129,14 +148,20 @@ def _is_told_elsewhere(result: Node, report: Graph) -> bool:
     return isinstance(focus, Literal) or any(isinstance(node, BNode) for node in details)
 
 
-class _Words:
+class Words:
     """Findings of the SHACL engine as sentences about things of the catalogue."""
 
     def __init__(self, facts: Facts) -> None:
         self._facts = facts
         self._names: dict[str, list[str]] = {}
 
-    def finding(self, report: Graph, result: Node) -> Finding:
+    def of_report(self, report: Graph) -> Iterator[Finding]:
+        """All that a report has to tell, each thing where it tells most."""
+        for result in report.subjects(RDF.type, SH.ValidationResult):
+            if not _is_told_elsewhere(result, report):
+                yield self._finding(report, result)
+
+    def _finding(self, report: Graph, result: Node) -> Finding:
         facts = self._facts
         focus = report.value(result, SH.focusNode)
         path = report.value(result, SH.resultPath)
@@ -154,6 +179,13 @@ class _Words:
             what=f"{about}{messages[0] if messages else 'breaks the shape'}{said}",
         )
         return Finding(fault, None if focus is None else facts.owner(focus), path, value)
+
+    def not_comparable(self, node: Node, shape: Node) -> Finding:
+        """A thing with values that nothing can be said of but that they are odd."""
+        facts = self._facts
+        what = "has a value of another kind than the shape compares it with"
+        fault = Fault(facts.name(node), facts.place(node), self.shape_name(shape), what)
+        return Finding(fault, facts.owner(node))
 
     def shape_name(self, shape: Node | None) -> str:
         """What a shape is called, or the shape that it is a part of."""

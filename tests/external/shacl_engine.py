@@ -32,6 +32,11 @@ def whole_graph(facts: Facts) -> Graph:
     graph = facts.graph()
     for triple in close(facts):
         graph.add(triple)
+    return with_records(graph)
+
+
+def with_records(graph: Graph) -> Graph:
+    """The same graph, with what records are by their use."""
     ranges = [
         (p, kind) for p, kind in graph.subject_objects(RDFS.range) if isinstance(kind, URIRef)
     ]
