@@ -10,7 +10,6 @@ from rdflib import RDF, RDFS
 from rdflib.term import BNode, Node
 
 from .grouped import Grouped
-from .reading import Triple
 
 Table: TypeAlias = dict[Node, list[Node]]
 """Of one property: what each subject has under it, nothing twice."""
@@ -50,19 +49,28 @@ class Links:
                     kinds = types.setdefault(o, [])
                     kinds += [kind for kind in ranges if kind not in kinds]
 
-    def remove(self, triples: Iterable[Triple]) -> None:
-        """Take out statements that are there. What a record is by its use it remains."""
+    def remove(self, statements: Grouped) -> None:
+        """Take out statements that are there. A record that nobody uses is nothing any more."""
         self._above.clear()
-        for s, p, o in triples:
-            table = self._tables.get(p)
-            if table is not None and o in table.get(s, ()):
-                table[s].remove(o)
-                if not table[s]:
-                    del table[s]
+        for predicate, table in self._tables.items():
+            for s, _, o in statements.get(predicate, ()):
+                had = table.get(s, [])
+                if o in had:
+                    had.remove(o)
+                    if not had:
+                        del table[s]
+        for predicate in self._ranges:
+            for _, _, o in statements.get(predicate, ()):
+                if isinstance(o, BNode):
+                    self._tables[RDF.type].pop(o, None)
 
     def table(self, predicate: Node) -> Mapping[Node, list[Node]]:
         """Who has what under a property that was asked for at the start."""
         return self._tables.get(predicate, _NOTHING)
+
+    def types(self) -> Table:
+        """What everything is; for who keeps no table of that himself."""
+        return self._tables[RDF.type]
 
     def predicates(self) -> Collection[Node]:
         """The properties that are kept."""

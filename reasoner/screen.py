@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 from rdflib import RDF, RDFS, SH, Graph, URIRef
 from rdflib.term import Node
@@ -19,13 +20,17 @@ from .reading import Facts
 from .shapes import Screen, screens_of
 from .terms import ONTOLOGY_GRAPH
 
+_SH: Final = str(SH)
+_LISTS_AND_KINDS: Final = frozenset((RDF.first, RDF.rest, RDF.type, RDFS.subClassOf))
+
 
 @dataclass(frozen=True, slots=True)
 class ShapeBook:
     """The shapes of a vocabulary, ready to be put to statements.
 
-    `shapes` is the vocabulary with its shapes, but for their queries: those are put to all suspects
-    at once, and `queries` has their texts. `ranges` says of what kind records under a property are.
+    `shapes` is what the vocabulary says of shapes, but for their queries: those are put to all
+    suspects at once, and `queries` has their texts. `ranges` says of what kind the
+    records under a property are.
     """
 
     shapes: Graph
@@ -37,6 +42,16 @@ class ShapeBook:
     def predicates(self) -> frozenset[Node]:
         """Every property that a shape looks at."""
         return frozenset(p for screen in self.screens for p in screen.predicates)
+
+    @property
+    def kinds(self) -> frozenset[Node]:
+        """The properties of whose values some shape asks what they are."""
+        return frozenset(p for screen in self.screens for p in screen.kinds)
+
+    @property
+    def through(self) -> frozenset[Node]:
+        """The properties whose values some shape looks at in their turn."""
+        return frozenset(p for screen in self.screens for p in screen.through)
 
     @property
     def reach(self) -> int:
@@ -86,7 +101,7 @@ def shape_book(facts: Facts) -> ShapeBook:
             states[id(sources)] = ours
         if triple[1] in query:
             queries.add(triple)
-        elif ours:
+        elif ours and (triple[1] in _LISTS_AND_KINDS or str(triple[1]).startswith(_SH)):
             shapes.add(triple)
         if triple[1] in of_range and isinstance(triple[2], URIRef):
             ranges.setdefault(triple[0], []).append(triple[2])
@@ -113,6 +128,28 @@ def find_suspects(book: ShapeBook, links: Links, among: Collection[Node] | None 
             for constraint, _ in screen.queries:
                 if suspects := screen.answers(links, constraint, nodes):
                     found.of_queries[(screen.shape, constraint)] = suspects
+    return found
+
+
+def who_looks_at(
+    book: ShapeBook, links: Links, kinds_of: Collection[Node], values_of: Collection[Node]
+) -> set[Node]:
+    """Whose soundness may hang on what some things are (`kinds_of`) or have (`values_of`)."""
+    found: set[Node] = set()
+    looked_at = {*kinds_of, *values_of}
+    level = [(p, set(kinds_of)) for p in book.kinds - book.through]
+    level += [(p, looked_at) for p in book.through]
+    for _ in range(book.reach):
+        new: set[Node] = set()
+        for predicate, values in level:
+            if values:
+                table = links.table(predicate).items()
+                new.update(s for s, objects in table if not values.isdisjoint(objects))
+        new -= found
+        if not new:
+            break
+        found |= new
+        level = [(p, new) for p in book.through]
     return found
 
 

@@ -29,6 +29,13 @@ _NEVER_IN_A_RING: Final = {
 }
 
 
+SENSE_PREDICATES: Final = (
+    *_NEVER_IN_A_RING, KO.has, KO.atStation, KO.part, KO.leavesEmpty, KO.forKind, KO.amount,
+    KO.ownTolerance, KO.onQuantity, SCHEMA.mpn, SCHEMA.manufacturer,
+)  # fmt: skip
+"""Every property that is looked at here."""
+
+
 def check_sense(
     facts: Facts, derived: Iterable[Triple], stated: Grouped | None = None
 ) -> Iterator[Fault]:

@@ -7,6 +7,7 @@ What cannot be decided counts as an answer, for whoever is one is put to the que
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Any, TypeAlias
 
 from rdflib import XSD, Literal, URIRef, Variable
@@ -164,6 +165,12 @@ class Question:
         if name == "RelationalExpression":
             return _comparison(said)
         raise NotScreened(f"{name or said} in a filter")
+
+
+@lru_cache(maxsize=64)
+def question(text: str) -> Question:
+    """The question that a query asks; reading one takes longer than putting it to a thousand."""
+    return Question(text)
 
 
 def _joined(part: Any) -> Iterator[Any]:

@@ -14,7 +14,7 @@ from rdflib import RDF, RDFS, SH, Graph, Literal, URIRef
 from rdflib.term import Node
 
 from .links import Links
-from .shape_queries import Question
+from .shape_queries import Question, question
 from .shape_rules import VALUE_RULES, NotScreened, Rule, in_order, only, whole
 
 _SAYS_NOTHING: Final = {
@@ -55,7 +55,8 @@ class Screen:
     """One shape: for whom it is, and which of them break it or might.
 
     `unknown` says what it asks that is not known here ("" if all is). `predicates` are the
-    properties it looks at, `reach` how many statements away from its things it looks.
+    properties it looks at, `reach` how many statements away from its things it looks. It asks of
+    the values of `kinds` what they are, and looks at what the values of `through` have.
     """
 
     shape: Node
@@ -63,6 +64,8 @@ class Screen:
     rule: Rule
     queries: tuple[tuple[Node, Question | None], ...]
     predicates: frozenset[Node]
+    kinds: frozenset[Node]
+    through: frozenset[Node]
     reach: int
     unknown: str = ""
 
@@ -72,10 +75,10 @@ class Screen:
 
     def answers(self, links: Links, constraint: Node, nodes: Sequence[Node]) -> list[Node]:
         """Of the things this shape is for, those that a query of it finds or might find."""
-        question = dict(self.queries)[constraint]
-        if question is None:
+        asked = dict(self.queries)[constraint]
+        if asked is None:
             return list(nodes)
-        return [node for node in nodes if question.might_answer(links, node)]
+        return [node for node in nodes if asked.might_answer(links, node)]
 
 
 def screens_of(shapes: Graph) -> tuple[Screen, ...]:
@@ -109,16 +112,25 @@ def _screen(shapes: Graph, shape: Node, of_classes: set[Node]) -> Screen:
     queries: list[tuple[Node, Question | None]] = []
     for constraint in sorted(shapes.objects(shape, SH.sparql), key=str):
         try:
-            question = Question(str(only(shapes, constraint, SH.select)))
-            compiled.predicates |= question.predicates
-            compiled.reach = max(compiled.reach, question.reach)
-            queries.append((constraint, question))
+            asked = question(str(only(shapes, constraint, SH.select)))
+            compiled.predicates |= asked.predicates
+            compiled.through |= asked.predicates
+            compiled.reach = max(compiled.reach, asked.reach)
+            queries.append((constraint, asked))
         except NotScreened as said:
             unknown = unknown or str(said)
             queries.append((constraint, None))
     looked_at = compiled.predicates | targets.subjects_of | targets.objects_of
     return Screen(
-        shape, targets, rule, tuple(queries), frozenset(looked_at), compiled.reach, unknown
+        shape,
+        targets,
+        rule,
+        tuple(queries),
+        frozenset(looked_at),
+        frozenset(compiled.kinds),
+        frozenset(compiled.through),
+        compiled.reach,
+        unknown,
     )
 
 
@@ -136,9 +148,12 @@ class _Compiled:
     def __init__(self, shapes: Graph) -> None:
         self.shapes = shapes
         self.predicates: set[Node] = set()
+        self.kinds: set[Node] = set()
+        self.through: set[Node] = set()
         self.reach = 0
         self._inside: list[Node] = []
         self._steps = 0
+        self._ends: list[Node] = []
 
     def shape(self, shape: Node) -> Rule:
         if shape in self._inside:
@@ -149,7 +164,14 @@ class _Compiled:
         paths = list(self.shapes.objects(shape, SH.path))
         path = self._path(paths[0]) if paths else ()
         self._steps += len(path)
+        if path:
+            self.through.update((*path[:-1], *self._ends[-1:]))
+            self._ends.append(path[-1])
+        if (shape, SH["class"], None) in self.shapes:
+            self.kinds.update(self._ends[-1:])
         rules = self._rules(shape)
+        if path:
+            self._ends.pop()
         # One statement more says of what kind a value is.
         self.reach = max(self.reach, self._steps + 1)
         self._steps -= len(path)

@@ -93,6 +93,14 @@ class Vocabulary:
         for s, _, o in stated.get(OWL.onProperty, ()):
             self.on[s] = o
 
+    def remove(self, stated: Grouped) -> None:
+        """Take out statements of things; what the vocabulary says of its words stays."""
+        self._above.clear()
+        for s, _, o in stated.get(RDFS.subClassOf, ()):
+            self.wider.get(s, set()).discard(o)
+        for s, _, _ in stated.get(OWL.onProperty, ()):
+            self.on.pop(s, None)
+
     def above(self, node: Node) -> frozenset[Node]:
         """A class or property and all that are wider."""
         found = self._above.get(node)
@@ -144,7 +152,7 @@ def check_statements(facts: Facts, stated: Grouped | None = None) -> Iterator[Fi
     stated = by_property(facts.sources) if stated is None else stated
     vocabulary = Vocabulary()
     vocabulary.add(facts, stated)
-    yield from _without_source(facts)
+    yield from without_source(facts)
     yield from check_these(facts, stated, vocabulary, facts.sources.values())
 
 
@@ -161,7 +169,8 @@ def check_these(
     yield from _unstated_things(facts, stated, vocabulary)
 
 
-def _without_source(facts: Facts) -> Iterator[Finding]:
+def without_source(facts: Facts) -> Iterator[Finding]:
+    """Statements outside the graph of any source."""
     told: dict[str, Node] = {}
     counts: Counter[str] = Counter()
     for (subject, _, _), file in facts.unsourced:
