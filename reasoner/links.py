@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from types import MappingProxyType
 from typing import Final, TypeAlias
@@ -53,12 +54,15 @@ class Links:
         """Take out statements that are there. A record that nobody uses is nothing any more."""
         self._above.clear()
         for predicate, table in self._tables.items():
+            gone: dict[Node, list[Node]] = {}
             for s, _, o in statements.get(predicate, ()):
-                had = table.get(s, [])
-                if o in had:
-                    had.remove(o)
-                    if not had:
-                        del table[s]
+                gone.setdefault(s, []).append(o)
+            for s, objects in gone.items():
+                left = list((Counter(table.get(s, ())) - Counter(objects)).elements())
+                if left:
+                    table[s] = left
+                else:
+                    table.pop(s, None)
         for predicate in self._ranges:
             for _, _, o in statements.get(predicate, ()):
                 if isinstance(o, BNode):

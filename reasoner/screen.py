@@ -6,7 +6,7 @@ sound. So all are screened by plain checks over tables, and only suspects are pu
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -119,6 +119,7 @@ def find_suspects(book: ShapeBook, links: Links, among: Collection[Node] | None 
     is enough to look among the things it touches and whatever refers to them within `book.reach`.
     """
     found = Suspects()
+    among = None if among is None else set(among)
     with without_collecting():
         for screen, nodes in zip(book.screens, _targets(book, links, among), strict=True):
             if not nodes:
@@ -153,24 +154,21 @@ def who_looks_at(
     return found
 
 
-def _targets(book: ShapeBook, links: Links, among: Collection[Node] | None) -> list[Sequence[Node]]:
+def _targets(book: ShapeBook, links: Links, among: Collection[Node] | None) -> list[list[Node]]:
     """For each screen the things it is for."""
-    if among is not None:
-        return [
-            [node for node in among if screen.targets.of(links, node)] for screen in book.screens
-        ]
     found: list[dict[Node, None]] = [{} for _ in book.screens]
     for at, screen in enumerate(book.screens):
-        for node in screen.targets.nodes:
-            found[at][node] = None
-        for predicate in screen.targets.subjects_of:
-            found[at].update(dict.fromkeys(links.table(predicate)))
+        named: list[Collection[Node]] = [screen.targets.nodes]
+        named += [links.table(p).keys() for p in screen.targets.subjects_of]
         for predicate in screen.targets.objects_of:
-            for objects in links.table(predicate).values():
-                found[at].update(dict.fromkeys(objects))
+            named += links.table(predicate).values()
+        for nodes in named:
+            wanted = nodes if among is None else _both(nodes, among)
+            found[at].update(dict.fromkeys(wanted))
     for_kind: dict[Node, tuple[dict[Node, None], ...]] = {}
-    for node, kinds in links.table(RDF.type).items():
-        for kind in kinds:
+    types = links.table(RDF.type)
+    for node in types if among is None else among:
+        for kind in types.get(node, ()):
             lists = for_kind.get(kind)
             if lists is None:
                 above = links.kinds_above(kind)
@@ -182,7 +180,12 @@ def _targets(book: ShapeBook, links: Links, among: Collection[Node] | None) -> l
                 for_kind[kind] = lists
             for targets in lists:
                 targets[node] = None
-    return [tuple(targets) for targets in found]
+    return [list(targets) for targets in found]
+
+
+def _both(nodes: Collection[Node], among: Collection[Node]) -> list[Node]:
+    few, many = sorted((nodes, among), key=len)
+    return [node for node in few if node in many]
 
 
 def surroundings(book: ShapeBook, links: Links, nodes: Iterable[Node]) -> Graph:

@@ -40,15 +40,6 @@ class Targets:
     subjects_of: frozenset[Node]
     objects_of: frozenset[Node]
 
-    def of(self, links: Links, node: Node) -> bool:
-        """Whether a shape is for this thing."""
-        return (
-            node in self.nodes
-            or any(links.is_a(node, kind) for kind in self.classes)
-            or any(node in links.table(p) for p in self.subjects_of)
-            or any(node in have for p in self.objects_of for have in links.table(p).values())
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Screen:
@@ -114,7 +105,7 @@ def _screen(shapes: Graph, shape: Node, of_classes: set[Node]) -> Screen:
         try:
             asked = question(str(only(shapes, constraint, SH.select)))
             compiled.predicates |= asked.predicates
-            compiled.through |= asked.predicates
+            compiled.through |= asked.predicates - {RDF.type}
             compiled.reach = max(compiled.reach, asked.reach)
             queries.append((constraint, asked))
         except NotScreened as said:

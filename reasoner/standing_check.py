@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-from rdflib import RDF
+from rdflib import RDF, URIRef
 from rdflib.term import Node
 
 from .collecting import without_collecting
@@ -38,7 +38,8 @@ class StandingCheck:
             self._stated = Links(SENSE_PREDICATES)
             self._stated.add(stated)
             self._vocabulary = Vocabulary()
-            self._vocabulary.add(facts, stated)
+            self._vocabulary.add_words(facts, stated)
+            self._vocabulary.add(stated)
             # What follows of kinds are the wider kinds of what is stated: one table serves both.
             self._vocabulary.types = self._links.types()
             self._makers: dict[Node, list[Node]] = {}
@@ -89,7 +90,7 @@ class StandingCheck:
         self._links.remove(underived)
         self._links.add(derived)
         self._vocabulary.remove({p: g for p, g in removed.items() if p != RDF.type})
-        self._vocabulary.add(facts, {p: g for p, g in added.items() if p != RDF.type})
+        self._vocabulary.add({p: g for p, g in added.items() if p != RDF.type})
         for group in (removed, underived):
             for s, _, o in group.get(SCHEMA.manufacturer, ()):
                 self._makers[s] = [m for m in self._makers.get(s, ()) if m != o]
@@ -135,7 +136,11 @@ class StandingCheck:
         yield from check_these(facts, added, self._vocabulary, said_by)
         if untyped:
             # Whoever uses what is no longer stated may stand anywhere.
-            left = by_property(t for t in facts.sources if t[0] in untyped or t[2] in untyped)
+            left = by_property(
+                t
+                for t in facts.sources
+                if t[0] in untyped or (type(t[2]) is URIRef and t[2] in untyped)
+            )
             new = {t for group in added.values() for t in group}
             others = {p: [t for t in group if t not in new] for p, group in left.items()}
             yield from check_these(facts, others, self._vocabulary, ())

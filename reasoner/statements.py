@@ -63,14 +63,17 @@ class Vocabulary:
     _above: dict[Node, frozenset[Node]] = field(default_factory=dict)
     _names: dict[Node, tuple[int, list[str]]] = field(default_factory=dict)
 
-    def add(self, facts: Facts, stated: Grouped) -> None:
-        """Take in statements of `facts`, by property."""
-        self._above.clear()
+    def add_words(self, facts: Facts, stated: Grouped) -> None:
+        """Take in the words that the ontology explains, of all that `facts` state."""
         ours, space = _OursAlone(facts), str(KO)
         ko = {s for s in facts.files if type(s) is URIRef and str.startswith(s, space)}
         self.words.update(
             t[0] for group in stated.values() for t in group if t[0] in ko and ours(t)
         )
+
+    def add(self, stated: Grouped) -> None:
+        """Take in what is stated, by property."""
+        self._above.clear()
         for p, table in (
             (RDFS.range, self.ranges),
             (RDFS.domain, self.domains),
@@ -151,7 +154,8 @@ def check_statements(facts: Facts, stated: Grouped | None = None) -> Iterator[Fi
     """
     stated = by_property(facts.sources) if stated is None else stated
     vocabulary = Vocabulary()
-    vocabulary.add(facts, stated)
+    vocabulary.add_words(facts, stated)
+    vocabulary.add(stated)
     yield from without_source(facts)
     yield from check_these(facts, stated, vocabulary, facts.sources.values())
 
