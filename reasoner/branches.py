@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from .verdicts import Search, options_in_way
+from .options import Options
 
 _MOST_BRANCHES = 6
 
@@ -39,19 +39,22 @@ class Way:
         return frozenset(self.options)
 
 
-def describe_way(search: Search, stations: frozenset[str]) -> Way:
+def describe_way(options: Options, stations: frozenset[str]) -> Way:
     """The options and branches of one way (a set of changed stations that is irredundant).
 
     Branch points do not follow from one another: a station that an earlier point narrows is a
     consequence, not a choice of its own.
     """
-    options = options_in_way(search, stations)
+    within = options.within(stations)
+    found = options.of(stations)
     points: list[tuple[int, str, tuple[Branch, ...]]] = []
-    for station in sorted(s for s, parts in options.items() if len(parts) > 1):
-        branches = _branches(search, stations, station, options[station])
-        counts = ((len(options[o]), len(left)) for b in branches for o, left in b.options.items())
+    for station in sorted(s for s, parts in found.items() if len(parts) > 1 and within.binds(s)):
+        branches = _branches(options, stations, station)
+        if not 1 < len(branches) <= _MOST_BRANCHES:
+            continue
+        counts = ((len(found[o]), len(left)) for b in branches for o, left in b.options.items())
         narrowed = sum(before - after for before, after in counts)
-        if 1 < len(branches) <= _MOST_BRANCHES and narrowed:
+        if narrowed:
             points.append((-narrowed, station, branches))
     chosen: list[Branch] = []
     settled: set[str] = set()
@@ -63,18 +66,22 @@ def describe_way(search: Search, stations: frozenset[str]) -> Way:
             other
             for branch in branches
             for other, left in branch.options.items()
-            if len(left) < len(options[other])
+            if len(left) < len(found[other])
         }
-    return Way(options, tuple(chosen))
+    return Way(found, tuple(chosen))
 
 
-def _branches(
-    search: Search, stations: frozenset[str], point: str, parts: tuple[str | None, ...]
-) -> tuple[Branch, ...]:
+def _branches(options: Options, stations: frozenset[str], point: str) -> tuple[Branch, ...]:
     """One branch for each different consequence of the choice at `point`."""
-    grouped: dict[tuple[tuple[str, tuple[str | None, ...]], ...], list[str | None]] = {}
-    for part in parts:
-        left = options_in_way(search, stations, [search.problem.variable(point, part)])
-        del left[point]
-        grouped.setdefault(tuple(left.items()), []).append(part)
-    return tuple(Branch(point, tuple(those), dict(left)) for left, those in grouped.items())
+    within = options.within(stations)
+    grouped: dict[tuple[tuple[str, int], ...], int] = {}
+    may = within.domains[point]
+    for at in range(may.bit_length()):
+        if may >> at & 1:
+            left = within.left(point, 1 << at)
+            others = tuple((s, left[s]) for s in sorted(left) if s != point)
+            grouped[others] = grouped.get(others, 0) | 1 << at
+    return tuple(
+        Branch(point, options.named({point: parts})[point], options.named(dict(left)))
+        for left, parts in grouped.items()
+    )

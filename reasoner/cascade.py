@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from .branches import Way, describe_way
-from .build import Build, clashes
+from .build import Build
 from .catalogue import Joint
-from .conflict import Conflict, find_conflict
+from .conflict import Conflict, conflict_of
 from .interfaces.kind import Outcome
 from .mating import Mate, Mating
+from .options import Options
+from .oracle import Oracle, joint_distances
 from .problem import Problem, Reason, ReasonKind, Wishes
 from .reasons import Chain, Meeting, explain_change
 from .supply import Supply
-from .verdicts import Search, Verdict, Verdicts, find_verdicts
+from .verdicts import Search, Verdict, Verdicts, read_verdicts
+
+__all__ = [
+    "Cascade", "Check", "KnockOn", "Turn", "cascade_of", "find_cascade", "joint_distances",
+]  # fmt: skip
 
 _MOST_WAYS = 12
 """Ways described in full; verdicts and options always rest on all that were found."""
@@ -111,34 +117,46 @@ def cascade_of(problem: Problem) -> Cascade:
     For who wants more of the same problem afterwards, such as plans.
     """
     build, wishes = problem.build, problem.wishes
-    already = clashes(problem.mating, build)
-    kindly = find_verdicts(problem)
-    if not kindly.workable:
-        conflict = find_conflict(problem)
-        return Cascade(build, wishes, False, False, already=already, conflict=conflict)
-    strictly = find_verdicts(problem, strict=True)
     with Search(problem, strict=False) as search:
-        ways = tuple(describe_way(search, way) for way in kindly.ways[:_MOST_WAYS])
-    return Cascade(
-        build=build,
-        wishes=wishes,
-        workable=True,
-        strictly_workable=strictly.workable,
-        knock_ons=_knock_ons(problem, kindly, strictly),
-        ways=ways,
-        all_ways=kindly.all_ways and len(ways) == len(kindly.ways),
-        checks=_checks(problem, kindly),
-        already=already,
-    )
+        oracle = search.oracle
+        already = oracle.tables.already
+        kindly = read_verdicts(oracle, oracle.kindly)
+        if not kindly.workable:
+            conflict = conflict_of(oracle, oracle.kindly)
+            return Cascade(build, wishes, False, False, already=already, conflict=conflict)
+        options = Options(oracle, oracle.kindly, kindly.ways)
+        kindly = replace(kindly, options=options.of_all())
+        strictly = _also(oracle, oracle.strictly, kindly)
+        ways = tuple(describe_way(options, way) for way in kindly.ways[:_MOST_WAYS])
+        return Cascade(
+            build=build,
+            wishes=wishes,
+            workable=True,
+            strictly_workable=strictly.workable,
+            knock_ons=_knock_ons(search, kindly, strictly),
+            ways=ways,
+            all_ways=kindly.all_ways and len(ways) == len(kindly.ways),
+            checks=_checks(oracle, kindly),
+            already=already,
+        )
 
 
-def _knock_ons(problem: Problem, kindly: Verdicts, strictly: Verdicts) -> tuple[KnockOn, ...]:
-    distance = joint_distances(problem)
-    chains = _chains(problem, kindly, distance)
+def _also(oracle: Oracle, reading: int, kindly: Verdicts) -> Verdicts:
+    """The verdicts of a reading that allows less than the kindly one."""
+    if kindly.all_ways and all(
+        oracle.find(reading | oracle.all_but(way)) is not None for way in kindly.ways
+    ):
+        return kindly  # whatever was irredundant still works, so nothing turns
+    return read_verdicts(oracle, reading)
+
+
+def _knock_ons(search: Search, kindly: Verdicts, strictly: Verdicts) -> tuple[KnockOn, ...]:
+    oracle = search.oracle
+    chains = _chains(search, kindly)
     found = [
         KnockOn(
             station=station,
-            current=problem.build.fits[station],
+            current=search.problem.build.fits[station],
             verdict=verdict,
             strictly=strictly.verdicts.get(station) if strictly.workable else None,
             options=(kindly.options or {}).get(station, ()),
@@ -146,63 +164,45 @@ def _knock_ons(problem: Problem, kindly: Verdicts, strictly: Verdicts) -> tuple[
         )
         for station, verdict in kindly.verdicts.items()
     ]
+    distance = oracle.distance
     return tuple(sorted(found, key=lambda k: (distance.get(k.station, 10_000), k.station)))
 
 
-def _chains(
-    problem: Problem, kindly: Verdicts, distance: Mapping[str, int]
-) -> dict[str, tuple[Chain, ...]]:
+def _chains(search: Search, kindly: Verdicts) -> dict[str, tuple[Chain, ...]]:
     chains = {}
-    with Search(problem, strict=False) as search:
-        for station, verdict in kindly.verdicts.items():
-            if verdict is Verdict.MUST:
-                chains[station] = explain_change(search, station, distance, strict=False)
-            elif verdict is Verdict.CHOICE:
-                way = next((w for w in kindly.ways if station in w), None)
-                if way is not None:
-                    held = [s for s in problem.build.fits if s not in way]
-                    chains[station] = explain_change(
-                        search, station, distance, strict=False, held=held, most=1
-                    )
+    for station, verdict in kindly.verdicts.items():
+        if verdict is Verdict.MUST:
+            chains[station] = explain_change(search, station, strict=False)
+        elif verdict is Verdict.CHOICE:
+            way = next((w for w in kindly.ways if station in w), None)
+            if way is not None:
+                held = [s for s in search.problem.build.fits if s not in way]
+                chains[station] = explain_change(search, station, strict=False, held=held, most=1)
     return chains
 
 
-def joint_distances(problem: Problem) -> dict[str, int]:
-    """Joints between each station and the nearest fitted one."""
-    neighbours: dict[str, set[str]] = {}
-    for joint in problem.joints:
-        for a in joint.stations:
-            neighbours.setdefault(a, set()).update(s for s in joint.stations if s != a)
-    distance = dict.fromkeys(sorted(problem.wishes.fits), 0)
-    edge = sorted(distance)
-    while edge:
-        following = sorted({n for s in edge for n in neighbours.get(s, ()) if n not in distance})
-        for station in following:
-            distance[station] = 1 + min(distance[n] for n in neighbours[station] if n in distance)
-        edge = following
-    return distance
-
-
-def _checks(problem: Problem, kindly: Verdicts) -> tuple[Check, ...]:
+def _checks(oracle: Oracle, kindly: Verdicts) -> tuple[Check, ...]:
     """Unproven joints between parts that some irredundant plan would put together."""
+    problem = oracle.problem
     fits, wanted = problem.build.fits, problem.wishes.fits
     changing = set().union(*kindly.ways) | set(wanted)
     there: dict[str, list[str | None]] = {}
-    for station in fits:
-        if station in wanted:
-            there[station] = [wanted[station]]
-            continue
-        options = list((kindly.options or {}).get(station, ()))
-        stays = kindly.verdicts[station] is not Verdict.MUST
-        there[station] = [*([fits[station]] if stays else []), *options]
     found = []
     for joint in problem.joints:
-        if changing.intersection(joint.stations):
-            meetings = _unproven_meetings(problem, joint, there)
-            if meetings:
-                found.append((joint, meetings))
-    checks = [_turning(problem, joint, meetings, kindly) for joint, meetings in found]
-    return tuple(sorted(checks, key=lambda c: (not c.ends_it, -len(c.turns), c.joint)))
+        bit = oracle.bits.get(Reason(ReasonKind.UNPROVEN, joint.iri))
+        if bit is None or not changing.intersection(joint.stations):
+            continue
+        for station in joint.stations:
+            if station in wanted:
+                there[station] = [wanted[station]]
+            elif station in fits and station not in there:
+                options = list((kindly.options or {}).get(station, ()))
+                stays = kindly.verdicts[station] is not Verdict.MUST
+                there[station] = [*([fits[station]] if stays else []), *options]
+        meetings = _unproven_meetings(problem, joint, there)
+        if meetings:
+            found.append(_turning(oracle, joint, bit, meetings, kindly))
+    return tuple(sorted(found, key=lambda c: (not c.ends_it, -len(c.turns), c.joint)))
 
 
 def _unproven_meetings(
@@ -221,13 +221,10 @@ def _unproven_meetings(
 
 
 def _turning(
-    problem: Problem, joint: Joint, meetings: tuple[Meeting, ...], kindly: Verdicts
+    oracle: Oracle, joint: Joint, bit: int, meetings: tuple[Meeting, ...], kindly: Verdicts
 ) -> Check:
     """What changes if this joint alone turns out not to fit."""
-    switch = problem.groups.get(Reason(ReasonKind.UNPROVEN, joint.iri))
-    if switch is None:
-        return Check(joint.iri, meetings)
-    refuted = find_verdicts(problem, also=(switch,))
+    refuted = _also(oracle, oracle.kindly | bit, kindly)
     turns = tuple(
         Turn(station, kindly.verdicts[station], verdict)
         for station, verdict in refuted.verdicts.items()

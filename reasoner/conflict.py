@@ -1,18 +1,18 @@
 """When no plan is workable: the smallest reasons that cannot hold together, and what to drop.
 
-A smallest conflict is found by letting a hitting-set solver guess and the engine correct it: every
-set of reasons that can still hold together shows reasons of which a conflict needs at least one.
+A smallest conflict is found by guessing a smallest set that hits all that is known and letting the
+oracle correct it: every set of reasons that can still hold together shows reasons of which a
+conflict needs at least one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pysat.examples.hitman import Hitman
-
+from .hitting import smallest_hitting_set
+from .oracle import Oracle
 from .problem import Problem, Reason, ReasonKind
-from .verdicts import Search, reasons_against
+from .verdicts import Search, bits_of, irreducible, shrink
 
 _WISHES = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
 _MOST_GUESSES = 2000
@@ -45,79 +45,68 @@ def find_conflict(problem: Problem, *, strict: bool = False, most_releases: int 
         ValueError: the problem has a workable plan.
     """
     with Search(problem, strict=strict) as search:
-        reasons, smallest = _smallest_reasons(search)
-        releases = _releases(search, most_releases)
-    return Conflict(reasons, smallest, releases)
+        return conflict_of(search.oracle, search.reading, most_releases)
 
 
-def _smallest_reasons(search: Search) -> tuple[tuple[Reason, ...], bool]:
-    problem = search.problem
-    irreducible = reasons_against(search, ())
-    if len(irreducible) <= 1:
-        return irreducible, True
-    with Hitman(solver="m22", htype="sorted") as hitman:
-        for _ in range(_MOST_GUESSES):
-            guess = hitman.get()
-            if guess is None:
-                break
-            guess = sorted(guess)
-            if not search.feasible(guess, ()):
-                return tuple(sorted(map(problem.reason_of, guess))), True
-            if len(guess) >= len(irreducible):
-                return irreducible, True
-            hitman.hit(_left_out(search, guess))
-    return irreducible, False
+def conflict_of(oracle: Oracle, reading: int, most_releases: int = 8) -> Conflict:
+    """As `find_conflict`, for a reading of a problem that is being looked at already."""
+    reasons, smallest = _smallest_reasons(oracle, reading)
+    named = tuple(sorted(_named(oracle, reasons)))
+    return Conflict(named, smallest, _releases(oracle, reading, most_releases))
 
 
-def _left_out(search: Search, guess: Sequence[int]) -> list[int]:
+def _named(oracle: Oracle, atoms: int) -> tuple[Reason, ...]:
+    """The reasons behind atoms, in the order of the problem."""
+    return tuple(reason for reason in oracle.problem.groups if atoms & oracle.bits[reason])
+
+
+def _smallest_reasons(oracle: Oracle, reading: int) -> tuple[int, bool]:
+    """The nearest reasons if none are fewer; else the fewest, of several the nearest."""
+    nearest = irreducible(oracle, reading, 0)
+    if nearest is None:
+        raise ValueError("the problem has a workable plan")
+    corrections: list[int] = []
+    for _ in range(_MOST_GUESSES):
+        guess = smallest_hitting_set(corrections)
+        if guess is None or guess.bit_count() >= nearest.bit_count():
+            return nearest, True
+        held = oracle.find(guess)
+        if held is None:
+            return guess, True
+        corrections.append(_left_out(oracle, reading, held & reading))
+    return nearest, False
+
+
+def _left_out(oracle: Oracle, reading: int, held: int) -> int:
     """Grow a set of reasons that hold together as far as it goes; what is left must be hit."""
-    held = list(guess)
-    out: list[int] = []
-    for switch in search.base:
-        if switch in guess:
-            continue
-        if search.feasible([*held, switch], ()):
-            held.append(switch)
-        else:
-            out.append(switch)
-    return out
+    for bit in bits_of(reading & ~held):
+        if not held & bit:
+            more = oracle.find(held | bit)
+            if more is not None:
+                held = more & reading
+    return reading & ~held
 
 
-def _releases(search: Search, most: int) -> tuple[Release, ...]:
+def _releases(oracle: Oracle, reading: int, most: int) -> tuple[Release, ...]:
     """The smallest sets of wishes whose loss makes a plan workable, fewest wishes first."""
-    problem = search.problem
-    wishes = [s for s in search.base if problem.reason_of(s).kind in _WISHES]
-    facts = [s for s in search.base if s not in wishes]
+    wishes = sum(b for b in bits_of(reading) if oracle.reasons[b].kind in _WISHES)
+    facts = reading & ~wishes
     found: list[Release] = []
-    with Hitman(solver="m22", htype="sorted") as hitman:
-        # Each conflict among wishes must lose one; a minimal hitting set of them all is a release.
-        while len(found) < most:
-            guess = hitman.get()
-            if guess is None:
-                break
-            guess = sorted(guess)
-            kept = [s for s in wishes if s not in guess]
-            plan = search.with_only(facts + kept)
-            if plan is not None:
-                if not guess:
-                    raise ValueError("the problem has a workable plan")
-                changes, _ = search.shrink(plan, facts + kept)
-                dropped = tuple(problem.reason_of(s) for s in guess)
-                found.append(Release(dropped, changes))
-                hitman.block(guess)
-                continue
-            core = [s for s in kept if s in _core_among(search, facts, kept)]
-            if not core:
-                break
-            hitman.hit(core)
+    # Each conflict among wishes must lose one; a minimal hitting set of them all is a release.
+    cores: list[int] = []
+    released: list[int] = []
+    while len(found) < most:
+        guess = smallest_hitting_set(cores, released)
+        if guess is None:
+            break
+        kept = wishes & ~guess
+        way = shrink(oracle, facts | kept)
+        if way is not None:
+            found.append(Release(_named(oracle, guess), way))
+            released.append(guess)
+            continue
+        core = irreducible(oracle, kept, facts)
+        if not core:
+            break
+        cores.append(core)
     return tuple(found)
-
-
-def _core_among(search: Search, facts: Sequence[int], kept: Sequence[int]) -> set[int]:
-    """Wishes that already conflict, given the facts; every one of them is needed for it."""
-    core = [s for s in search.core(facts, kept) if s in set(kept)]
-    for switch in list(core):
-        without = [s for s in core if s != switch]
-        if not search.feasible(facts, without):
-            core = without
-    return set(core)

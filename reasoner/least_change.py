@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from pysat.examples.hitman import Hitman
-
+from .hitting import smallest_hitting_set
 from .verdicts import Search
 
 
@@ -20,17 +19,15 @@ def least_change(search: Search, fitted: Collection[str] = ()) -> frozenset[str]
     `fitted` are stations fitted by the search's own assumptions, beside those the wishes name.
     The same for the same catalogue and wishes. None where no plan is workable.
     """
-    problem = search.problem
-    given = {*problem.wishes.fits, *fitted}
-    free = sorted(s for s in problem.build.fits if s not in given)
-    if search.solve() is None:
+    oracle = search.oracle
+    given = {*search.problem.wishes.fits, *fitted}
+    if oracle.find(search.reading) is None:
         return None
-    with Hitman(solver="g4", htype="sorted") as hitter:
-        changing: frozenset[str] = frozenset()
-        while True:
-            held = {problem.kept(s): s for s in free if s not in changing}
-            if search.solve(held) is not None:
-                return changing
-            core = search.core(search.base, list(held))
-            hitter.hit(sorted(held[literal] for literal in core if literal in held))
-            changing = frozenset(hitter.get())
+    bits = {s: oracle.kept(s) for s in oracle.tables.free if s not in given}
+    everything = sum(bits.values())
+    cores: list[int] = []
+    while True:
+        changing = smallest_hitting_set(cores) or 0
+        if oracle.find(search.reading | everything & ~changing) is not None:
+            return frozenset(s for s, bit in bits.items() if bit & changing)
+        cores.append(oracle.refuted & everything)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ...reasoner.build import Build, modified
-from ...reasoner.cascade import find_cascade, joint_distances
+from ...reasoner.cascade import find_cascade
 from ...reasoner.catalogue import Joint, Part
 from ...reasoner.conflict import find_conflict
 from ...reasoner.interfaces.kind import Outcome
@@ -121,7 +121,7 @@ def _why_not_at(
                     _conflict(ground, Problem(ground.mating, build, wishes, supply)),
                     False,
                 )
-            chains = explain_change(search, station, joint_distances(problem), strict=False)
+            chains = explain_change(search, station, strict=False)
             links = dict.fromkeys(link for chain in chains for link in chain.steps)
             steps = tuple(map(ground.composer.step, links))
             title = f"What rules {name} out as {where}"

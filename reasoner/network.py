@@ -1,0 +1,168 @@
+"""Stations with a few parts each and what rules combinations out: exactly which parts remain.
+
+Small enough to be settled without a solver. A set of parts is a number, one bit for each part. A
+clause says of some stations that at least one takes a part of a given set. Where the stations hang
+together like a tree, comparing neighbours settles all; elsewhere every part is tried out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+
+Domains = dict[str, int]
+
+
+class Network:
+    """Parts in question at some stations, narrowed to those that some solution has.
+
+    There must be a solution.
+    """
+
+    def __init__(self, domains: Mapping[str, int], clauses: Iterable[Mapping[str, int]]) -> None:
+        self.domains: Domains = dict(domains)
+        self._goes: dict[str, dict[str, dict[int, int]]] = {}
+        self._wide: list[dict[str, int]] = []
+        binary: list[Mapping[str, int]] = []
+        for clause in clauses:
+            if len(clause) == 1:
+                ((station, parts),) = clause.items()
+                self.domains[station] &= parts
+            elif len(clause) == 2:
+                binary.append(clause)
+            else:
+                self._wide.append(dict(clause))
+        for clause in binary:
+            (a, with_a), (b, with_b) = clause.items()
+            self._rule_out(a, self.domains[a] & ~with_a, b, with_b)
+            self._rule_out(b, self.domains[b] & ~with_b, a, with_a)
+        self._settle()
+
+    def left(self, station: str, part: int) -> Domains:
+        """What some solution has at every station, given one of the parts at one of them."""
+        bound = self._component.get(station, ())
+        if len(bound) < 2:
+            return {**self.domains, station: part}
+        return self._exact({**self.domains, station: part}, [bound])
+
+    def binds(self, station: str) -> bool:
+        """Whether what a station takes may matter to another."""
+        return len(self._component.get(station, ())) > 1
+
+    def _rule_out(self, station: str, parts: int, other: str, partners: int) -> None:
+        """Any of the parts at a station only goes with these partners at the other."""
+        table = self._goes.setdefault(station, {}).setdefault(other, {})
+        for part in _each(parts):
+            table[part] = table.get(part, -1) & partners
+
+    def _settle(self) -> None:
+        narrowed = self._narrowed(self.domains)
+        if narrowed is None:
+            raise ValueError("nothing goes together")
+        self.domains = narrowed
+        self.domains = self._exact(narrowed, list(map(list, self._components)))
+
+    @cached_property
+    def _components(self) -> list[list[str]]:
+        """Stations that may matter to one another, as far as their parts go."""
+        links: dict[str, set[str]] = {}
+        for station, others in self._goes.items():
+            for other, table in others.items():
+                here, there = self.domains[station], self.domains[other]
+                if any(here & part and there & ~goes for part, goes in table.items()):
+                    links.setdefault(station, set()).add(other)
+                    links.setdefault(other, set()).add(station)
+        for clause in self._wide:
+            if not any(self.domains[s] & ~parts == 0 for s, parts in clause.items()):
+                for station in clause:
+                    links.setdefault(station, set()).update(s for s in clause if s != station)
+        found: list[list[str]] = []
+        waiting = dict.fromkeys(sorted(links))
+        while waiting:
+            edge, group = [next(iter(waiting))], []
+            while edge:
+                station = edge.pop()
+                if station in waiting:
+                    del waiting[station]
+                    group.append(station)
+                    edge.extend(links[station])
+            found.append(sorted(group))
+        self._is_tree = {
+            station: sum(len(links[s]) for s in group) == 2 * (len(group) - 1)
+            and not any(s in clause for clause in self._wide for s in group)
+            for group in found
+            for station in group
+        }
+        return found
+
+    @cached_property
+    def _component(self) -> dict[str, list[str]]:
+        return {station: group for group in self._components for station in group}
+
+    def _exact(self, domains: Domains, groups: Iterable[list[str]]) -> Domains:
+        narrowed = self._narrowed(domains)
+        if narrowed is None:
+            raise ValueError("nothing goes together")
+        for group in groups:
+            if self._is_tree[group[0]]:
+                continue
+            seen = dict.fromkeys(group, 0)
+            for station in group:
+                for part in _each(narrowed[station]):
+                    if not seen[station] & part:
+                        solution = self._solved({**narrowed, station: part}, group)
+                        if solution is not None:
+                            for other in group:
+                                seen[other] |= solution[other]
+            narrowed.update(seen)
+        return narrowed
+
+    def _solved(self, domains: Domains, group: list[str]) -> Domains | None:
+        narrowed = self._narrowed(domains)
+        if narrowed is None:
+            return None
+        open_ = [s for s in group if narrowed[s] & (narrowed[s] - 1)]
+        if not open_:
+            return narrowed
+        station = min(open_, key=lambda s: narrowed[s].bit_count())
+        for part in _each(narrowed[station]):
+            found = self._solved({**narrowed, station: part}, group)
+            if found is not None:
+                return found
+        return None
+
+    def _narrowed(self, domains: Domains) -> Domains | None:
+        """Without what has no partner at a neighbour; None if that leaves a station nothing."""
+        domains = dict(domains)
+        changed = True
+        while changed:
+            changed = False
+            for station, others in self._goes.items():
+                there = domains[station]
+                for other, table in others.items():
+                    partners = domains[other]
+                    for part, goes in table.items():
+                        if there & part and not goes & partners:
+                            there &= ~part
+                if there != domains[station]:
+                    if not there:
+                        return None
+                    domains[station] = there
+                    changed = True
+            for clause in self._wide:
+                able = [s for s, parts in clause.items() if domains[s] & parts]
+                if not able:
+                    return None
+                if len(able) == 1:
+                    (station,) = able
+                    if domains[station] & ~clause[station]:
+                        domains[station] &= clause[station]
+                        changed = True
+        return domains
+
+
+def _each(parts: int) -> Iterable[int]:
+    while parts:
+        lowest = parts & -parts
+        yield lowest
+        parts ^= lowest
