@@ -165,18 +165,18 @@ def _targets(book: ShapeBook, links: Links, among: Collection[Node] | None) -> l
         for nodes in named:
             wanted = nodes if among is None else _both(nodes, among)
             found[at].update(dict.fromkeys(wanted))
+    for_class: dict[Node, list[dict[Node, None]]] = {}
+    for at, screen in enumerate(book.screens):
+        for kind in screen.targets.classes:
+            for_class.setdefault(kind, []).append(found[at])
     for_kind: dict[Node, tuple[dict[Node, None], ...]] = {}
     types = links.table(RDF.type)
     for node in types if among is None else among:
         for kind in types.get(node, ()):
             lists = for_kind.get(kind)
             if lists is None:
-                above = links.kinds_above(kind)
-                lists = tuple(
-                    found[at]
-                    for at, screen in enumerate(book.screens)
-                    if screen.targets.classes & above
-                )
+                above = for_class.keys() & links.kinds_above(kind)
+                lists = tuple(targets for wider in above for targets in for_class[wider])
                 for_kind[kind] = lists
             for targets in lists:
                 targets[node] = None
