@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 import logging
 from pathlib import Path
 
 import pytest
 from knockon.reasoner.errors import CatalogueFileError
 from knockon.reasoner.files import TextFile, catalogue_files, fingerprint
+from knockon.reasoner.places_in_text import line_of
 from knockon.reasoner.reading import Facts, read_facts
 from rdflib import Literal, URIRef
 from rdflib.term import BNode
@@ -211,3 +213,60 @@ def test_the_version_changes_with_any_text_and_with_any_name() -> None:
     split = (TextFile("data/a.trig", "", False), TextFile("a", "", False))
     versions = {fingerprint(f) for f in ((one,), (other,), (renamed,), split, (one, one))}
     assert len(versions) == 5
+
+
+# ---------------------------------------------------------------- as big as a catalogue may be
+
+
+def test_of_equal_terms_and_of_equal_sources_there_is_one_object_each() -> None:
+    text = (
+        PREFIXES + 'src:s { part:a skos:prefLabel "hub" ; ko:price 1.5 . part:b ko:inSet part:a . }'
+    )
+    more = PREFIXES + 'src:s { part:c skos:prefLabel "hub" ; ko:price 1.5 ; ko:inSet part:a . }'
+    facts = read_facts([TextFile("data/a.trig", text, False), TextFile("data/b.trig", more, False)])
+    terms = [term for triple in facts.sources for term in triple]
+    assert len({id(term) for term in terms}) == len(set(terms))
+    assert len({id(sources) for sources in facts.sources.values()}) == 1
+
+
+def test_facts_come_in_the_order_in_which_the_text_states_them() -> None:
+    text = (
+        PREFIXES
+        + "src:s { part:z ko:price 2.0 , 1.0 . part:a ko:price 3.0 . } src:r { part:z ko:price 2.0 . }"
+    )
+    assert [str(o) for _, _, o in _read(text).sources] == ["2.0", "1.0", "3.0"]
+
+
+def test_the_collector_of_cycles_rests_while_files_are_read_and_works_afterwards() -> None:
+    with pytest.raises(CatalogueFileError):
+        _read("not turtle")
+    assert gc.isenabled()
+    gc.disable()
+    try:
+        _read(GOOD)
+        assert not gc.isenabled()
+    finally:
+        gc.enable()
+
+
+@pytest.mark.parametrize(
+    ("statement", "line"),
+    [
+        ("part:x.y ko:price 1.0 .\npart:x ko:price 1.0 .", 2),
+        ("part:y ko:inSet part:x .\npart:y ko:price 1.0 . part:x ko:price 1.0 .", 2),
+        ("part:y ko:inSet part:x .", 1),
+        ("part:y ko:inSet other:x .", 1),
+        ("part:y ko:inSet <https://knockon.example/part/x> .", 1),
+        ("nopart:x ko:price 1.0 .", None),
+        ("  # part:x ko:price 1.0 .", None),
+    ],
+)
+def test_a_thing_is_found_in_its_text_however_it_is_written(
+    statement: str, line: int | None
+) -> None:
+    head = (
+        "@prefix part: <https://knockon.example/part/> .\n"
+        "PREFIX other: <https://knockon.example/part/>\n"
+    )
+    found = line_of("https://knockon.example/part/x", head + statement)
+    assert found == (None if line is None else line + 2)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 import pytest
+from knockon.reasoner import validate
 from knockon.reasoner.catalogue import Catalogue
 from knockon.reasoner.errors import CatalogueRefused, Fault
 from knockon.reasoner.files import TextFile
@@ -233,6 +234,19 @@ def test_two_makers_may_use_the_same_number() -> None:
         " schema:manufacturer maker:somebody ."
     )
     assert faults == ()
+
+
+def test_of_very_many_bad_things_some_are_told_and_the_rest_are_counted(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(validate, "_MOST", 3)
+    faults = added(
+        "".join(f'part:X-{n} a fam:light-hub ; skos:prefLabel "x" .\n' for n in range(8))
+    )
+    assert [f.what for f in faults if f.node == "5 more things"] == [
+        "break their shapes too, or might; mend the others first and check again"
+    ]
+    assert sorted(f.node for f in faults if f.rule == "shape PartShape") == ["X-0", "X-1", "X-2"]
 
 
 def test_faults_come_in_one_order_whatever_the_order_of_files() -> None:
