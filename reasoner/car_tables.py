@@ -16,6 +16,8 @@ from .places import end_key
 _MOST_IDLE = 4
 """So many solvers wait for each car: one for each thread that asks."""
 
+_OF_JOINTS = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
+
 Place = tuple[str, int]
 """A station and some of what may sit there: bit i stands for the i-th entry of its domain."""
 
@@ -24,7 +26,8 @@ class CarTables:
     """Tables of one car's problem.
 
     `free` are the stations, sorted, that may take more than one thing; `kept[station]` is the
-    variable that says a station keeps its part. `switches` are those of the car's own reasons.
+    variable that says a station keeps its part. `switches` are those of the car's own reasons;
+    `reasons` has each with its switch, and for a joint the members' stations.
     `stations_of[joint]` are a joint's stations, `neighbours[station]` those it shares a joint with.
     `at[station][part]` is the part's place in the domain.
     """
@@ -35,13 +38,16 @@ class CarTables:
         self.domains: Mapping[str, tuple[str | None, ...]] = domains
         self.free = sorted(station for station, parts in domains.items() if len(parts) > 1)
         self.kept = {s: car.variables[s, part] for s, part in car.build.fits.items()}
-        self.groups = dict(car.groups)
-        self.switches = {switch: reason for reason, switch in car.groups.items()}
+        self.switches = frozenset(car.groups.values())
         self.unproven = [v for r, v in car.groups.items() if r.kind is ReasonKind.UNPROVEN]
         self.stations_of = {joint.iri: joint.stations for joint in car.joints}
         self.members_of = {
             joint.iri: tuple(member.station for member in joint.members) for joint in car.joints
         }
+        self.reasons = [
+            (switch, reason, self.members_of[reason.subject] if reason.kind in _OF_JOINTS else ())
+            for reason, switch in sorted(car.groups.items())
+        ]
         self.full = {station: (1 << len(parts)) - 1 for station, parts in domains.items()}
         self.already: tuple[Mate, ...] = clashes(car.mating, car.build)
         self._parts: Mapping[str, Part] = car.catalogue.parts

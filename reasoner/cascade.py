@@ -189,8 +189,8 @@ def _checks(oracle: Oracle, kindly: Verdicts) -> tuple[Check, ...]:
     there: dict[str, list[str | None]] = {}
     found = []
     for joint in problem.joints:
-        bit = oracle.bits.get(Reason(ReasonKind.UNPROVEN, joint.iri))
-        if bit is None or not changing.intersection(joint.stations):
+        bit = oracle.reason(Reason(ReasonKind.UNPROVEN, joint.iri))
+        if not bit or not changing.intersection(joint.stations):
             continue
         for station in joint.stations:
             if station in wanted:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from .hitting import smallest_hitting_set
 from .oracle import Oracle
 from .problem import Problem, Reason, ReasonKind
-from .verdicts import Search, bits_of, irreducible, shrink
+from .verdicts import Search, bits_of, in_order, irreducible, shrink
 
 _WISHES = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
 _MOST_GUESSES = 2000
@@ -51,13 +51,8 @@ def find_conflict(problem: Problem, *, strict: bool = False, most_releases: int 
 def conflict_of(oracle: Oracle, reading: int, most_releases: int = 8) -> Conflict:
     """As `find_conflict`, for a reading of a problem that is being looked at already."""
     reasons, smallest = _smallest_reasons(oracle, reading)
-    named = tuple(sorted(_named(oracle, reasons)))
+    named = tuple(sorted(in_order(oracle, reasons)))
     return Conflict(named, smallest, _releases(oracle, reading, most_releases))
-
-
-def _named(oracle: Oracle, atoms: int) -> tuple[Reason, ...]:
-    """The reasons behind atoms, in the order of the problem."""
-    return tuple(reason for reason in oracle.problem.groups if atoms & oracle.bits[reason])
 
 
 def _smallest_reasons(oracle: Oracle, reading: int) -> tuple[int, bool]:
@@ -102,7 +97,7 @@ def _releases(oracle: Oracle, reading: int, most: int) -> tuple[Release, ...]:
         kept = wishes & ~guess
         way = shrink(oracle, facts | kept)
         if way is not None:
-            found.append(Release(_named(oracle, guess), way))
+            found.append(Release(in_order(oracle, guess), way))
             released.append(guess)
             continue
         core = irreducible(oracle, kept, facts)

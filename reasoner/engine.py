@@ -15,7 +15,7 @@ class SatEngine:
     """
 
     def __init__(self, clauses: Iterable[list[int]], phases: Iterable[int], top: int) -> None:
-        self._solver = Solver(name="glucose4", bootstrap_with=clauses)
+        self._solver = Solver(name="minisat-gh", bootstrap_with=clauses)
         self._solver.set_phases(list(phases))
         self._top = top
         self.spent = False

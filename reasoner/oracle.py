@@ -10,7 +10,7 @@ is fitted first; so proofs are the same whatever the solver came upon.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import compress
+from itertools import compress, islice
 
 from .car_tables import CarTables, tables_of
 from .engine import SatEngine
@@ -18,15 +18,15 @@ from .limits import Scales
 from .problem import Problem, Reason, ReasonKind
 
 _MOST_REMEMBERED = 60
-_BITS = bytes.maketrans(b"01", b"\x00\x01")
+_MARKS = bytes.maketrans(b"01", b"\x00\x01")
 
 
 class Oracle:
     """Answers whether sets of atoms hold together.
 
     `kindly` and `strictly` are the reasons that count in a reading, `limited` the limits on sums
-    that a plan may overstep. `distance` counts the joints
-    between each station and what is fitted.
+    that a plan may overstep. `distance` counts the joints between each station and what is fitted.
+    `reasons` names the atoms that are reasons.
     """
 
     def __init__(
@@ -41,8 +41,6 @@ class Oracle:
         self.refuted = 0
         self._models: list[int] = []
         self._cores: list[int] = []
-        self.limited = 0
-        self._limits: list[tuple[int, Scales]] = []
         self._single: list[int] = []
         self._wide: list[tuple[int, tuple[int, ...]]] = []
         self._places: list[int] = []
@@ -51,14 +49,26 @@ class Oracle:
         self._atoms_of: dict[int, list[int]] = {}
         self._atom_of: dict[int, int] = {}
         self._foreign: dict[int, int] = {}
-        self._kept = {station: self.atom(tables.kept[station]) for station in tables.free}
+        self._enter_all(tables.kept[station] for station in tables.free)
+        self._kept = dict(zip(tables.free, self._bits, strict=True))
         self.all_kept = (1 << len(self._single)) - 1
         self.reasons: dict[int, Reason] = {}
-        self.bits: dict[Reason, int] = {}
+        self._add_wishes()
         self._add_reasons()
-        self.strictly = sum(self.reasons)
-        self.stated = sum(b for b, r in self.reasons.items() if r.kind is ReasonKind.REQUIREMENT)
-        self.kindly = sum(b for b, r in self.reasons.items() if r.kind is not ReasonKind.UNPROVEN)
+        self._of_switch = {self.problem.groups[r]: bit for bit, r in self.reasons.items()}
+        self.strictly = (1 << len(self._single)) - 1 & ~self.all_kept
+        self.stated = self._of_kind(ReasonKind.REQUIREMENT)
+        self.kindly = self.strictly & ~self._of_kind(ReasonKind.UNPROVEN)
+        self.limited = 0
+        self._limits: list[tuple[int, Scales]] = []
+        for limit in problem.sums:
+            scales = Scales(problem, limit)
+            if not scales.idle:
+                self.limited |= self._of_switch[limit.switch]
+                self._limits.append((self._of_switch[limit.switch], scales))
+
+    def _of_kind(self, kind: ReasonKind) -> int:
+        return sum(bit for bit, reason in self.reasons.items() if reason.kind is kind)
 
     # ------------------------------------------------------------------ atoms
 
@@ -81,10 +91,14 @@ class Oracle:
         """The stations that do not keep their part in what was found to hold."""
         return frozenset(station for station, bit in self._kept.items() if not model & bit)
 
+    def reason(self, reason: Reason) -> int:
+        """The atom of a reason; 0 if the problem does not have it."""
+        switch = self.problem.groups.get(reason)
+        return 0 if switch is None else self._of_switch[switch]
+
     def switched(self, literal: int) -> int:
         """The atom of a reason, by its switch, or of any other literal."""
-        reason = self.tables.switches.get(literal) or self._own.get(literal)
-        return self.atom(literal) if reason is None else self.bits[reason]
+        return self._of_switch.get(literal) or self.atom(literal)
 
     def atom(self, literal: int) -> int:
         """The atom that a literal holds."""
@@ -113,59 +127,55 @@ class Oracle:
             self._atoms_of.setdefault(literal, []).append(bit)
         return bit
 
-    def _add_reasons(self) -> None:
-        literals = self._of_wishes()
-        far = max(self.distance.values(), default=0) + 1
-        reach = {reason: self._reach(reason, far) for reason in self.problem.groups}
-        nearest = sorted(
-            self.problem.groups,
-            key=lambda r: (*reach[r], r.kind.value, r.subject, r.other),
-        )
-        for reason in nearest:
-            switch = self.problem.groups[reason]
-            bit = self._enter(tuple(literals.get(switch, (switch,))))
-            self.reasons[bit] = reason
-            self.bits[reason] = bit
-        for limit in self.problem.sums:
-            scales = Scales(self.problem, limit)
-            if not scales.idle:
-                bit = self.bits[self.problem.reason_of(limit.switch)]
-                self.limited |= bit
-                self._limits.append((bit, scales))
+    def _enter_all(self, literals: Iterable[int]) -> None:
+        """Many atoms of one positive literal each."""
+        literals = list(literals)
+        first = len(self._single)
+        bits = [1 << at for at in range(first, first + len(literals))]
+        self._single += literals
+        self._places += [literal - 1 for literal in literals]
+        self._bits += bits
+        self._atoms_of.update((v, [bit]) for v, bit in zip(literals, bits, strict=True))
 
-    def _reach(self, reason: Reason, far: int) -> tuple[int, int]:
-        """How far from what is fitted a reason's stations are, the farthest and all together;
-        wishes are at hand."""
-        if reason.kind in (ReasonKind.JOINT, ReasonKind.UNPROVEN):
-            members = self.tables.members_of[reason.subject]
-            distances = [self.distance.get(station, far) for station in members]
-            return max(distances), sum(distances)
-        if reason.kind in (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT):
-            return 0, 0
-        return 1, 1
+    def _add_wishes(self) -> None:
+        """The reasons that only this question has: what they say, as the solver knows only the car.
 
-    def _of_wishes(self) -> dict[int, list[int]]:
-        """For reasons that only this question has, what they say; the solver knows only the car."""
-        problem, own = self.problem, self.tables.groups
-        self._own = {s: r for r, s in problem.groups.items() if r not in own}
-        found: dict[int, list[int]] = {switch: [] for switch in self._own}
+        They are at hand, so they come first.
+        """
+        problem = self.problem
+        own = {s: r for r, s in islice(problem.groups.items(), len(self.tables.reasons), None)}
+        literals: dict[int, list[int]] = {switch: [] for switch in own}
         wider: dict[int, list[list[int]]] = {}
-        for clause in problem.clauses[len(problem.car.clauses) :]:
+        for clause in islice(problem.clauses, len(problem.car.clauses), None):
             switch = -clause[0]
-            if switch not in found:
+            if switch not in own:
                 continue  # of workshop operations: they matter with a limit on hours
             if len(clause) == 2:
-                found[switch].append(clause[1])
+                literals[switch].append(clause[1])
             else:
                 wider.setdefault(switch, []).append(clause[1:])
         for switch, clauses in wider.items():
             if clauses == problem.car.unproven:
-                found[switch] += self.tables.unproven
+                literals[switch] += self.tables.unproven
                 continue
-            found[switch].append(self._known(switch))
+            literals[switch].append(self._known(switch))
             for clause in clauses:
                 self.engine.add([-self._known(switch), *map(self._known, clause)])
-        return found
+        for switch, reason in sorted(own.items(), key=lambda item: item[1]):
+            self.reasons[self._enter(tuple(literals[switch]))] = reason
+
+    def _add_reasons(self) -> None:
+        """The car's reasons: the farthest station counts first, then all together."""
+        distance, far = self.distance, max(self.distance.values(), default=0) + 1
+        reach: list[tuple[int, int, int]] = []
+        for rank, (_, _, members) in enumerate(self.tables.reasons):
+            distances = [distance.get(station, far) for station in members] or [1]
+            reach.append((max(distances), sum(distances), rank))
+        nearest = [self.tables.reasons[rank] for _, _, rank in sorted(reach)]
+        first = len(self._single)
+        self._enter_all(switch for switch, _, _ in nearest)
+        for at, (_, reason, _) in enumerate(nearest, first):
+            self.reasons[1 << at] = reason
 
     def _known(self, literal: int) -> int:
         """A literal of the problem as the solver has it: only the car's variables are the same."""
@@ -220,7 +230,7 @@ class Oracle:
 
     def literals(self, atoms: int) -> list[int]:
         """What the solver is to assume for the atoms, the nearest first."""
-        marks = bin(atoms)[:1:-1].encode().translate(_BITS)
+        marks = bin(atoms)[:1:-1].encode().translate(_MARKS)
         found = list(compress(self._single, marks))
         for bit, literals in self._wide:
             if atoms & bit:
@@ -250,7 +260,7 @@ class Oracle:
         operations = self.problem.clauses[len(self.problem.car.clauses) :]
         for clause in (*operations, *self.problem.sum_clauses):
             self.engine.add([*map(self._known, clause)])
-        limited = {bit for bit, _ in self._limits}
+        limited = [bit for bit, _ in self._limits]
         self._limits = []
         self._other = [(bit, literals) for bit, literals in self._other if bit not in limited]
         self._wide = [(bit, literals) for bit, literals in self._wide if bit not in limited]

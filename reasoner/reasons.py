@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from .oracle import Oracle
 from .problem import Reason, ReasonKind
 from .telling import Chain, Meeting, Step, Telling
-from .verdicts import Search, bits_of, irreducible
+from .verdicts import Search, in_order, irreducible
 
 __all__ = ["Chain", "Meeting", "Step", "explain_change", "nearest_reasons"]
 
@@ -39,7 +39,7 @@ def explain_change(
         chains.append(chain)
         last = {step.reason for step in chain.steps if step.station == station}
         joints = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
-        spared = sum(oracle.bits[r] for r in last if r.kind in joints) & pool
+        spared = sum(oracle.reason(r) for r in last if r.kind in joints) & pool
         if not spared:
             break
         pool &= ~spared
@@ -58,5 +58,4 @@ def nearest_reasons(oracle: Oracle, pool: int, given: int) -> tuple[Reason, ...]
         found = irreducible(oracle, pool, given)
     if found is None:
         return None
-    reasons = {oracle.reasons[bit] for bit in bits_of(found)}
-    return tuple(reason for reason in oracle.problem.groups if reason in reasons)
+    return in_order(oracle, found)

@@ -230,8 +230,13 @@ def reasons_against(search: Search, assumptions: Sequence[int]) -> tuple[Reason,
     found = irreducible(oracle, search.reading, search.atoms(assumptions))
     if found is None:
         raise ValueError("the assumptions can hold together")
-    reasons = {oracle.reasons[bit] for bit in bits_of(found)}
-    return tuple(reason for reason in oracle.problem.groups if reason in reasons)
+    return in_order(oracle, found)
+
+
+def in_order(oracle: Oracle, atoms: int) -> tuple[Reason, ...]:
+    """The reasons behind atoms, in the order of the problem."""
+    reasons = [oracle.reasons[bit] for bit in bits_of(atoms)]
+    return tuple(sorted(reasons, key=oracle.problem.groups.__getitem__))
 
 
 def irreducible(oracle: Oracle, pool: int, given: int) -> int | None:
