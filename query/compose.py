@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
-from typing import cast
+from typing import TypeAlias, cast
 
 from ..reasoner.cascade import Cascade, Check, KnockOn
 from ..reasoner.catalogue import Catalogue, Claim, End
@@ -37,7 +37,10 @@ from .answer import (
     Word,
 )
 from .compose_checks import ends_to_offer_up, values_to_measure
+from .kept import Kept
 from .words import cautions_for, finding_text, plain, reason_text, unit_word
+
+Parts: TypeAlias = tuple[str | None, ...]
 
 _WORDS = {Verdict.MUST: "must", Verdict.CHOICE: "choice", Verdict.KEEPS: "keeps"}
 
@@ -59,13 +62,24 @@ class Composer:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
+        # The same things come up in answer after answer, and never change.
+        self._things = Kept[str, Thing](4096)
+        self._parts = Kept[str | None, PartRef](4096)
+        self._citations = Kept[str, Citation](1024)
+        self._meetings = Kept[tuple[int, Parts], tuple[Mate, MeetingNote]](512)
 
     def thing(self, iri: str) -> Thing:
         """Anything by its label."""
+        return self._things.get(iri, self._thing)
+
+    def _thing(self, iri: str) -> Thing:
         return Thing(iri=iri, label=self.catalogue.name(iri))
 
     def part(self, iri: str | None) -> PartRef:
         """A part by label, number, maker and price; None is an empty station."""
+        return self._parts.get(iri, self._part)
+
+    def _part(self, iri: str | None) -> PartRef:
         if iri is None:
             return PartRef(label="nothing")
         part = self.catalogue.parts[iri]
@@ -103,6 +117,9 @@ class Composer:
 
     def citation(self, source: str) -> Citation:
         """Who says so."""
+        return self._citations.get(source, self._citation)
+
+    def _citation(self, source: str) -> Citation:
         known = self.catalogue.sources.get(source)
         if known is None:
             return Citation(source=source, standing="presumed")
@@ -139,6 +156,12 @@ class Composer:
 
     def meeting(self, meeting: Meeting) -> MeetingNote:
         """What came of parts at a joint."""
+        # Mates are kept by whoever looked, so the same meeting has the same one, and a mate that is
+        # held here shares its number with no other.
+        at = (id(meeting.mate), meeting.parts)
+        return self._meetings.get(at, lambda _: (meeting.mate, self._meeting(meeting)))[1]
+
+    def _meeting(self, meeting: Meeting) -> MeetingNote:
         mate = meeting.mate
         joint = self.catalogue.joints[mate.joint]
         kind = self.catalogue.kinds.get(joint.kind)
@@ -169,7 +192,8 @@ class Composer:
 
     def line(self, knock_on: KnockOn) -> Line:
         """The verdict on one station."""
-        steps = list(dict.fromkeys(s for chain in knock_on.chains for s in chain.steps))
+        steps = dict.fromkeys(s for chain in knock_on.chains for s in chain.steps)
+        at = {step: number for number, step in enumerate(steps)}
         held = dict.fromkeys(s for chain in knock_on.chains for s in chain.held)
         last = [s for s in steps if s.station == knock_on.station]
         forced_by = dict.fromkeys(o for s in last for o in s.origin)
@@ -182,7 +206,7 @@ class Composer:
             options=tuple(map(self.part, knock_on.options)),
             forced_by=tuple(map(self.thing, forced_by)),
             because=tuple(map(self.step, steps)),
-            chains=tuple(tuple(map(steps.index, chain.steps)) for chain in knock_on.chains),
+            chains=tuple(tuple(map(at.__getitem__, chain.steps)) for chain in knock_on.chains),
             while_keeping=tuple(map(self.thing, held)),
         )
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 
 from ..reasoner.catalogue import End
 from ..reasoner.mating import PROVEN
-from ..reasoner.measured import takes_one_value
 from ..reasoner.reasons import Meeting
 from .answer import Thing, ToMeasure, ToOfferUp
 from .words import unit_word
@@ -50,7 +49,7 @@ def _unproven_values(composer: Composer, meeting: Meeting) -> Iterator[tuple[str
             claims = end.claims.get(name, ())
             weak = any(known.standing(c.sources) > PROVEN for c in claims)
             wanted = len(claims) > 1 or weak if claims else name in needed
-            if wanted and takes_one_value(known, name):
+            if wanted and name in known.quantities and name not in known.lookups.listed:
                 yield part, name, end
 
 
