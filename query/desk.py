@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import partial
 
 from ..reasoner.build import Build
-from ..reasoner.cascade import cascade_of
+from ..reasoner.cascade import find_cascade
 from ..reasoner.catalogue import Catalogue
 from ..reasoner.mating import Mating
 from ..reasoner.problem import Problem as Compiled
@@ -124,8 +124,7 @@ class Desk:
         fits = resolver.fittings(change.fits, build)
         wishes = resolver.wishes(fits, change.terms, build)
         supply = resolver.supply(change.terms)
-        problem = Compiled(self.mating, build, wishes, supply)
-        cascade = cascade_of(problem)
+        cascade = find_cascade(self.mating, build, wishes, supply)
         if not cascade.workable or most == 0:
             return self.composer.answer(cascade, question)
         # Loading the optimiser takes longer than most questions; only plans need it.
@@ -133,6 +132,8 @@ class Desk:
         from .compose_plan import plan_notes
 
         points = {branch.station for way in cascade.ways for branch in way.branches}
+        # What can be on the car is known by now, so that compiling again takes next to no time.
+        problem = Compiled(self.mating, build, wishes, supply)
         aims = tuple(map(Aim, order)) or USUAL_ORDER
         found = find_plans(problem, most=most, order=aims, points=points)
         return self.composer.answer(cascade, question, plan_notes(self.composer, found, build))
