@@ -18,6 +18,7 @@ from ortools.sat.python import cp_model
 from .advice import advice_for
 from .catalogue import Advice, Operation, Part, Standing
 from .interfaces.kind import Outcome, Value
+from .plan_model import model_of
 from .problem import Problem, ReasonKind
 from .reasons import Meeting
 from .supply import Origin
@@ -138,9 +139,10 @@ class _PlanSearch:
     ) -> None:
         self.problem = problem
         self.points = points
-        self.model = cp_model.CpModel()
-        self.variables = [self.model.new_bool_var("") for _ in range(problem.top + 1)]
-        for clause in problem.clauses:
+        self.model = model_of(problem.car).clone()
+        known = problem.car.top + 1
+        self._variables = {at: self.model.new_bool_var("") for at in range(known, problem.top + 1)}
+        for clause in problem.clauses[len(problem.car.clauses) :]:
             self.model.add_bool_or([self._literal(literal) for literal in clause])
         for switch in problem.assumptions(strict=strict):
             self.model.add_bool_or([self._literal(switch)])
@@ -151,15 +153,27 @@ class _PlanSearch:
             self.model.add(total <= limit.most)
         self.model.minimize(self._objective(order))
         for station in problem.build.fits:
-            self.model.add_hint(self.variables[problem.kept(station)], True)
+            self.model.add_hint(self._variable(problem.kept(station)), True)
         self.solver = cp_model.CpSolver()
         self.solver.parameters.num_workers = 1
         self.solver.parameters.random_seed = 0
         self.solver.parameters.max_deterministic_time = _PATIENCE
+        # Most questions are settled before preparations of any kind pay; from below, as the best
+        # plan changes little, the optimum is soonest proven.
+        self.solver.parameters.cp_model_presolve = False
+        self.solver.parameters.symmetry_level = 0
+        self.solver.parameters.linearization_level = 0
+        self.solver.parameters.optimize_with_core = True
 
     def _literal(self, literal: int) -> cp_model.LiteralT:
-        variable = self.variables[abs(literal)]
+        variable = self._variable(abs(literal))
         return variable if literal > 0 else variable.negated()
+
+    def _variable(self, number: int) -> cp_model.IntVar:
+        if number not in self._variables:
+            found = self.model.get_bool_var_from_proto_index(number)
+            self._variables[number] = found
+        return self._variables[number]
 
     def _objective(self, order: Sequence[Aim]) -> cp_model.LinearExprT:
         """One weighted sum in which no amount of a later aim outweighs one step of an earlier."""
@@ -225,7 +239,8 @@ class _PlanSearch:
         status = self.solver.solve(self.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
-        model = [n for n in range(1, self.problem.top + 1) if self.solver.value(self.variables[n])]
+        values = list(self.solver.response_proto.solution)
+        model = [n for n, value in enumerate(values[: self.problem.top + 1]) if n and value]
         fits = self.problem.plan_of(model)
         done = set(model)
         operations = [iri for iri, v in self.problem.operations.items() if v in done]
