@@ -6,6 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from pysat.solvers import Solver
 
+SOLVER = "minisat-gh"
+"""Of the solvers that the library brings, the quickest with so small problems."""
+
 
 class SatEngine:
     """An incremental SAT solver: do these literals hold together, by which model, else why not?
@@ -15,7 +18,7 @@ class SatEngine:
     """
 
     def __init__(self, clauses: Iterable[list[int]], phases: Iterable[int], top: int) -> None:
-        self._solver = Solver(name="minisat-gh", bootstrap_with=clauses)
+        self._solver = Solver(name=SOLVER, bootstrap_with=clauses)
         self._solver.set_phases(list(phases))
         self._top = top
         self.spent = False
