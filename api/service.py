@@ -51,7 +51,7 @@ class Service:
             settings.webhook_hosts, lambda how: self.metrics.deliveries.labels(how).inc()
         )
         self._desk = desk
-        self.showing = Showing(desk.catalogue, desk.composer)
+        self.showing = _showing(desk)
         self._watching: threading.Thread | None = None
         self._reading = threading.Lock()
         self.metrics.serving(desk.catalogue.version)
@@ -97,7 +97,7 @@ class Service:
         if catalogue.version == self.catalogue.version:
             return
         desk = Desk(catalogue, questions=self._desk.questions)
-        self._desk, self.showing = desk, Showing(catalogue, desk.composer)
+        self._desk, self.showing = desk, _showing(desk)
         self.metrics.serving(catalogue.version)
         self.workbench.serve(self._state)
         self._watch()
@@ -134,6 +134,10 @@ class Service:
 
     def _as_owner(self, owner: str) -> Desk:
         return self.counter(Caller("", owner, Scope.ASK, self.settings.allowance)).desk
+
+
+def _showing(desk: Desk) -> Showing:
+    return Showing(desk.catalogue, desk.composer, desk.mating.places)
 
 
 def service_of(request: Request) -> Service:

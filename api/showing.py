@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from difflib import get_close_matches
 from functools import cache, cached_property
 from typing import Any
 from urllib.parse import quote
 
 from pyoxigraph import NamedNode, RdfFormat, parse
+from rapidfuzz.fuzz import ratio
+from rapidfuzz.process import extract
 
 from ..query.answer import Citation, Number, PartRef, Shown, Thing
 from ..query.compose import Composer, number, shown
@@ -16,6 +17,7 @@ from ..query.words import unit_word
 from ..reasoner.catalogue import Car, Catalogue, Claim, End, Family, Part, Source, Station
 from ..reasoner.interfaces.registry import kinds
 from ..reasoner.load import ontology_folder
+from ..reasoner.places import Places
 from . import things as t
 
 _QUANTITY_OF = NamedNode("https://knockon.example/ns#quantityOf")
@@ -24,17 +26,8 @@ _QUANTITY_OF = NamedNode("https://knockon.example/ns#quantityOf")
 class Showing:
     """Shows the things of one catalogue. `names` are the names that things have in addresses."""
 
-    def __init__(self, catalogue: Catalogue, composer: Composer) -> None:
-        self.catalogue, self._composer = catalogue, composer
-
-    @cached_property
-    def parts_of(self) -> Mapping[str, tuple[str, ...]]:
-        """The parts that sit at each station."""
-        found: dict[str, list[str]] = {station: [] for station in self.catalogue.stations}
-        for part in self.catalogue.parts.values():
-            for station in part.stations:
-                found.setdefault(station, []).append(part.iri)
-        return {station: tuple(parts) for station, parts in found.items()}
+    def __init__(self, catalogue: Catalogue, composer: Composer, places: Places) -> None:
+        self.catalogue, self._composer, self._places = catalogue, composer, places
 
     @cached_property
     def _names(self) -> Mapping[str, Mapping[str, str]]:
@@ -55,11 +48,12 @@ class Showing:
     def found(self, collection: str, key: str) -> str | None:
         """The IRI that a name in an address means: its last piece, or all of it."""
         names = self._names[collection]
-        return names.get(key) or (key if key in self._short and key in names.values() else None)
+        return names.get(key) or (key if names.get(self._short.get(key, "")) == key else None)
 
     def nearest(self, collection: str, key: str) -> tuple[str, ...]:
         """Names of a collection most like one that is not there."""
-        return tuple(get_close_matches(key, self._names[collection], n=3))
+        names = list(self._names[collection])
+        return tuple(n for n, *_ in extract(key, names, scorer=ratio, limit=3, score_cutoff=60))
 
     def linked(self, collection: str, iri: str) -> dict[str, str]:
         """The name of a thing in addresses, and its address."""
@@ -111,7 +105,7 @@ class Showing:
                 )
                 for joint in joints
             ),
-            parts=len(self.parts_of[station.iri]),
+            parts=len(self._places.sitting(station.iri)),
             parts_href=f"/v1/parts?station={quote(self._short[station.iri], safe='')}",
         )
 
@@ -262,7 +256,7 @@ class Showing:
             told = number(amount)
             assert told is not None
             tolerances[tolerance] = told
-        stated = {q for e in self.catalogue.ends.values() if e.kind == name for q in e.claims}
+        stated = self._figures[1].get(name, set())
         rule = kinds().get(name)
         return t.InterfaceDetail(
             **dict(self.interface(name)),
@@ -294,22 +288,45 @@ class Showing:
 
     def source_detail(self, source: Source) -> t.SourceDetail:
         """A source with how much rests on it."""
-        catalogue = self.catalogue
-        stating = [
-            claim
-            for end in catalogue.ends.values()
-            for claims in end.claims.values()
-            for claim in claims
-            if source.iri in claim.sources
-        ]
-        fits = (f for car in catalogue.cars.values() for f in car.fits.values())
+        counted = self._figures[0][source.iri]
         return t.SourceDetail(
             **dict(self.source(source)),
-            parts=sum(source.iri in part.sources for part in catalogue.parts.values()),
-            values=len(stating),
-            sole_values=sum(len(claim.sources) == 1 for claim in stating),
-            fits=sum(source.iri in fit.sources for fit in fits),
+            parts=counted["parts"],
+            values=counted["values"],
+            sole_values=counted["sole values"],
+            fits=counted["fits"],
         )
+
+    @cached_property
+    def _figures(self) -> tuple[Mapping[str, dict[str, int]], Mapping[str, set[str]]]:
+        """How much rests on each source, and the quantities stated of each kind: found at once.
+
+        It goes through the whole catalogue, when somebody first asks.
+        """
+        counted = {
+            iri: dict.fromkeys(("parts", "values", "sole values", "fits"), 0)
+            for iri in self.catalogue.sources
+        }
+        stated: dict[str, set[str]] = {}
+
+        def count(sources: Iterable[str], what: str) -> None:
+            for source in dict.fromkeys(sources):
+                if source in counted:
+                    counted[source][what] += 1
+
+        for end in self.catalogue.ends.values():
+            stated.setdefault(end.kind, set()).update(end.claims)
+            for claims in end.claims.values():
+                for claim in claims:
+                    count(claim.sources, "values")
+                    if len(claim.sources) == 1:
+                        count(claim.sources, "sole values")
+        for part in self.catalogue.parts.values():
+            count(part.sources, "parts")
+        for car in self.catalogue.cars.values():
+            for fit in car.fits.values():
+                count(fit.sources, "fits")
+        return counted, stated
 
 
 def local(iri: str) -> str:

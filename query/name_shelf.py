@@ -12,7 +12,7 @@ import re
 import sqlite3
 import tempfile
 import threading
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import closing, suppress
 from functools import cache
 from hashlib import sha256
@@ -29,8 +29,10 @@ from .name_table import (
     Beginning,
     Entry,
     Label,
+    Listed,
     Sense,
     beginnings_of,
+    folded,
     in_order,
     keys_of,
     written,
@@ -56,6 +58,9 @@ CREATE TABLE named (
 CREATE TABLE beginning (
     how INTEGER, key TEXT, what TEXT, at INTEGER,
     PRIMARY KEY (how, key, what, at)) WITHOUT ROWID;
+CREATE TABLE listed (
+    what TEXT, label TEXT, iri TEXT, names TEXT,
+    PRIMARY KEY (what, label, iri)) WITHOUT ROWID;
 CREATE TABLE said (what TEXT, start INTEGER, texts TEXT, plains TEXT);
 """
 _INDEXES: Final = """
@@ -120,6 +125,11 @@ def _fill(table: sqlite3.Connection, entries: list[Entry]) -> None:
     # In the order of their keys rows fill one page after another.
     table.executemany("INSERT INTO named VALUES (?, ?, ?, ?, ?)", sorted(named))
     table.executemany("INSERT INTO beginning VALUES (?, ?, ?, ?)", sorted(beginnings))
+    listed = {(e.what, e.label.casefold(), e.iri): folded(e) for e in entries}
+    table.executemany(
+        "INSERT INTO listed VALUES (?, ?, ?, ?)",
+        ((*at, names) for at, names in sorted(listed.items())),
+    )
     for what, pairs in said.items():
         for start in range(0, len(pairs), _BATCH):
             batch = pairs[start : start + _BATCH]
@@ -216,6 +226,16 @@ class TableOnDisk:
                 pairs = zip(texts.split(_SEPARATOR), plains.split(_SEPARATOR), strict=True)
                 found.update(reversed(list(pairs)))
         return found
+
+    def holding(self, sort: What, words: Sequence[str]) -> list[Listed]:
+        """See `NameTable.holding`."""
+        rows = self._rows(
+            f"SELECT label, iri FROM listed WHERE what = ?{' AND instr(names, ?)' * len(words)} "
+            "ORDER BY label, iri",
+            sort,
+            *map(_safe, words),
+        )
+        return [Listed(*row) for row in rows]
 
 
 _COLUMNS: Final = "iri, what, labels, number, detail"

@@ -6,7 +6,7 @@ A table answers the same whether it is kept in memory, as here, or on disk (`nam
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property
@@ -91,6 +91,16 @@ class NameTable(Protocol):
         Of stations only those in `stations`, unless it is None.
         """
 
+    def holding(self, sort: What, words: Sequence[str]) -> list[Listed]:
+        """The things of a sort whose names hold all of these words, in the order of lists."""
+
+
+class Listed(NamedTuple):
+    """A thing as lists sort it: by its label without regard to case, then by its IRI."""
+
+    label: str
+    iri: str
+
 
 def in_order(entries: Iterable[Entry]) -> list[Entry]:
     """Entries in the order of a table."""
@@ -129,6 +139,11 @@ def written(entry: Entry) -> Iterator[tuple[str, str]]:
         yield label.text, " ".join(words_of(label.text))
     if entry.number:
         yield entry.number, entry.number.casefold()
+
+
+def folded(entry: Entry) -> str:
+    """All names of an entry, to look for words in, without regard to case."""
+    return " ".join((*(label.text for label in entry.labels), entry.number)).casefold()
 
 
 class TableInMemory:
@@ -181,3 +196,12 @@ class TableInMemory:
                 for text, plain in written(entry):
                     found.setdefault(text, plain)
         return found
+
+    def holding(self, sort: What, words: Sequence[str]) -> list[Listed]:
+        """See `NameTable.holding`."""
+        return sorted(
+            Listed(entry.label.casefold(), entry.iri)
+            for entry in self.sorted_as((sort,))
+            for text in (folded(entry),)
+            if all(word in text for word in words)
+        )

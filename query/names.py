@@ -13,7 +13,7 @@ from typing import Final, Protocol
 from rapidfuzz import fuzz, process
 
 from .errors import AmbiguousName, Candidate, NotOnCar, Problem, UnknownName, either
-from .name_table import Beginning, Entry, Label, Lexicon, NameTable, Sense, TableInMemory
+from .name_table import Beginning, Entry, Label, Lexicon, Listed, NameTable, Sense, TableInMemory
 from .phrases import Name, What
 from .spelling import is_possessive, key_of, number_key, words_of
 
@@ -137,6 +137,10 @@ class NameIndex:
             if entry.label == label
         )
         return tuple(dict.fromkeys(found))
+
+    def holding(self, sort: What, words: Sequence[str]) -> list[Listed]:
+        """The things of a sort whose names hold all of these words, in the order of lists."""
+        return sorted(each for table in self._tables for each in table.holding(sort, words))
 
     def nearest(
         self, phrase: str, sorts: Collection[What], stations: Collection[str] | None = None

@@ -23,6 +23,7 @@ _SPELT: Final = {
 _KEEP_S: Final = ("ss", "us", "is")
 
 
+@lru_cache(maxsize=1024)
 def words_of(phrase: str) -> tuple[str, ...]:
     """The words of a phrase in one spelling, singular, without its article.
 

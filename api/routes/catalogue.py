@@ -6,11 +6,13 @@ number), or by its whole IRI.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Annotated, Protocol, TypeVar
+from collections.abc import Mapping
+from typing import Annotated, TypeVar
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 
+from ...query.name_table import Listed
+from ...query.phrases import What
 from .. import things as t
 from ..admission import Caller, caller_of
 from ..etags import knows, tag_of
@@ -28,14 +30,6 @@ T = TypeVar("T")
 
 Key = Annotated[str, Path(max_length=500, description="its `id`, or its whole IRI")]
 Words = Annotated[str, Query(alias="q", max_length=200, description="words that the names hold")]
-
-
-class _Called(Protocol):
-    @property
-    def iri(self) -> str: ...
-
-    @property
-    def label(self) -> str: ...
 
 
 class NotChanged(ApiError):
@@ -63,24 +57,13 @@ def _tagged(
 Shown = Annotated[Showing, Depends(_tagged)]
 
 
-def _by_label(thing: _Called) -> tuple[str, str]:
-    return thing.label.casefold(), thing.iri
+def _holding(service: Service, sort: What, words: str) -> list[Listed]:
+    """The things of a sort whose names hold all the words."""
+    return service.desk.index.holding(sort, words.casefold().split())
 
 
-def _holding(service: Service, things: Iterable[T], words: str) -> list[T]:
-    """The things whose names hold all the words."""
-    wanted = words.casefold().split()
-    if not wanted:
-        return list(things)
-    index = service.desk.index
-    found = []
-    for thing in things:
-        entry = index.entry(getattr(thing, "iri", ""))
-        names = [label.text for label in entry.labels] if entry else [getattr(thing, "label", "")]
-        text = " ".join((*names, entry.number if entry else "")).casefold()
-        if all(word in text for word in wanted):
-            found.append(thing)
-    return found
+def _itself(listed: Listed) -> Listed:
+    return listed
 
 
 def _one(showing: Showing, table: Mapping[str, T], collection: str, what: str, key: str) -> T:
@@ -106,15 +89,20 @@ def list_cars(
 ) -> Page[t.CarItem]:
     """Stock builds, by label."""
     known = service.catalogue
-    cars = [
-        car
-        for car in known.cars.values()
-        if not generation
-        or generation == car.generation
-        or (car.generation and known.name(car.generation).casefold() == generation.casefold())
-    ]
-    cars = _holding(service, cars, q)
-    return page_of(request, response, cars, _by_label, showing.car, limit, cursor)
+    cars = _holding(service, "car", q)
+    if generation:
+        of = [known.cars[each.iri] for each in cars]
+        cars = [
+            each
+            for each, car in zip(cars, of, strict=True)
+            if generation == car.generation
+            or (car.generation and known.name(car.generation).casefold() == generation.casefold())
+        ]
+
+    def shown(each: Listed) -> t.CarItem:
+        return showing.car(known.cars[each.iri])
+
+    return page_of(request, response, cars, _itself, shown, limit, cursor)
 
 
 @router.get("/cars/{key:path}", summary="One car", responses=_DETAIL)
@@ -137,8 +125,13 @@ def list_stations(
     cursor: Cursor = None,
 ) -> Page[t.StationItem]:
     """Places on a car where one part sits, by label."""
-    stations = _holding(service, service.catalogue.stations.values(), q)
-    return page_of(request, response, stations, _by_label, showing.station, limit, cursor)
+    stations = service.catalogue.stations
+
+    def shown(each: Listed) -> t.StationItem:
+        return showing.station(stations[each.iri])
+
+    found = _holding(service, "station", q)
+    return page_of(request, response, found, _itself, shown, limit, cursor)
 
 
 @router.get("/stations/{key:path}", summary="One station", responses=_DETAIL)
@@ -165,15 +158,19 @@ def list_parts(
 ) -> Page[t.PartItem]:
     """Parts, by label; of one station or family if asked for."""
     known = service.catalogue
-    parts = list(known.parts.values())
+    parts = _holding(service, "part", q)
     if station:
         at = _one(showing, known.stations, "stations", "station", station)
-        parts = [part for part in parts if at.iri in part.stations]
+        here = frozenset(service.desk.mating.places.sitting(at.iri))
+        parts = [each for each in parts if each.iri in here]
     if family:
-        of = _one(showing, known.families, "families", "family", family)
-        parts = [part for part in parts if of.iri in part.families]
-    parts = _holding(service, parts, q)
-    return page_of(request, response, parts, _by_label, showing.part, limit, cursor)
+        of = frozenset(_one(showing, known.families, "families", "family", family).parts)
+        parts = [each for each in parts if each.iri in of]
+
+    def shown(each: Listed) -> t.PartItem:
+        return showing.part(known.parts[each.iri])
+
+    return page_of(request, response, parts, _itself, shown, limit, cursor)
 
 
 @router.get("/parts/{key:path}", summary="One part", responses=_DETAIL)
@@ -193,8 +190,13 @@ def list_families(
     cursor: Cursor = None,
 ) -> Page[t.FamilyItem]:
     """Parts of one design each, by label."""
-    families = _holding(service, service.catalogue.families.values(), q)
-    return page_of(request, response, families, _by_label, showing.family, limit, cursor)
+    families = service.catalogue.families
+
+    def shown(each: Listed) -> t.FamilyItem:
+        return showing.family(families[each.iri])
+
+    found = _holding(service, "family", q)
+    return page_of(request, response, found, _itself, shown, limit, cursor)
 
 
 @router.get("/families/{key:path}", summary="One family", responses=_DETAIL)
@@ -244,8 +246,13 @@ def list_sources(
     cursor: Cursor = None,
 ) -> Page[t.SourceItem]:
     """Who says what the catalogue holds, by label."""
-    sources = _holding(service, service.catalogue.sources.values(), q)
-    return page_of(request, response, sources, _by_label, showing.source, limit, cursor)
+    sources = service.catalogue.sources
+
+    def shown(each: Listed) -> t.SourceItem:
+        return showing.source(sources[each.iri])
+
+    found = _holding(service, "source", q)
+    return page_of(request, response, found, _itself, shown, limit, cursor)
 
 
 @router.get("/sources/{key:path}", summary="One source", responses=_DETAIL)

@@ -55,6 +55,9 @@ def test_whatever_is_typed_is_found_completed_and_corrected_alike(
     assert disk.matches(phrase, wanted, language) == memory.matches(phrase, wanted, language)
     assert list(disk.beginning(phrase, wanted)) == list(memory.beginning(phrase, wanted))
     assert disk.nearest(phrase, wanted) == memory.nearest(phrase, wanted)
+    for sort in wanted:
+        asked = phrase.casefold().split()
+        assert disk.holding(sort, asked) == memory.holding(sort, asked)
     here = [entry.iri for entry in memory.entries if entry.what == "station"][::2]
     assert disk.nearest(phrase, wanted, here) == memory.nearest(phrase, wanted, here)
 
