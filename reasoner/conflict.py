@@ -74,7 +74,8 @@ def _smallest_reasons(oracle: Oracle, reading: int) -> tuple[int, bool]:
 
 def _left_out(oracle: Oracle, reading: int, held: int) -> int:
     """Grow a set of reasons that hold together as far as it goes; what is left must be hit."""
-    for bit in bits_of(reading & ~held):
+    # A limit on a sum is easily kept as long as little else is.
+    for bit in (*bits_of(reading & oracle.limited), *bits_of(reading)):
         if not held & bit:
             more = oracle.find(held | bit)
             if more is not None:

@@ -16,16 +16,17 @@ class Scales:
     def __init__(self, problem: Problem, limit: SumLimit) -> None:
         operations = dict.fromkeys(problem.operations.values(), 0)
         self._parts: list[tuple[int, int]] = []
-        dearest: dict[str, int] = {}
+        self._at: dict[str, list[tuple[int, int]]] = {}
         for variable, weight in limit.terms:
             if variable in operations:
                 operations[variable] = weight
                 continue
             self._parts.append((variable - 1, weight))
             station, _ = problem.car.meanings[variable]
-            dearest[station] = max(weight, dearest.get(station, 0))
+            self._at.setdefault(station, []).append((weight, variable))
         self._most = limit.most
-        self.idle = sum(dearest.values()) + sum(operations.values()) <= limit.most
+        dearest = sum(max(weights)[0] for weights in self._at.values())
+        self.idle = dearest + sum(operations.values()) <= limit.most
         self._weights = operations
         self._opening: list[tuple[int, list[int]]] = []
         self._before: dict[int, list[int]] = {}
@@ -52,3 +53,32 @@ class Scales:
                         needed.add(operation)
                         waiting += self._before.get(operation, ())
         return total + sum(self._weights[v] for v in needed) <= self._most
+
+    def cover(self, model: Sequence[int]) -> list[list[int]] | None:
+        """Groups of parts, of which no plan within the limit has one of each; the model has.
+
+        None where parts alone do not overstep the limit.
+        """
+        chosen = sorted(
+            (
+                (weight, station)
+                for station, weights in self._at.items()
+                for weight, variable in weights
+                if model[variable - 1] > 0
+            ),
+            reverse=True,
+        )
+        total, taken = 0, 0
+        while total <= self._most and taken < len(chosen):
+            total += chosen[taken][0]
+            taken += 1
+        spare = total - self._most - 1
+        if spare < 0:
+            return None
+        groups = []
+        for weight, station in chosen[:taken]:
+            # As much cheaper as may be, so that one cover speaks for many plans.
+            least = min(w for w, _ in self._at[station] if weight - w <= spare)
+            spare -= max(weight - least, 0)
+            groups.append([v for w, v in self._at[station] if w >= least])
+        return groups

@@ -18,6 +18,7 @@ from .limits import Scales
 from .problem import Problem, Reason, ReasonKind
 
 _MOST_REMEMBERED = 60
+_MOST_CUTS = 100
 _MARKS = bytes.maketrans(b"01", b"\x00\x01")
 
 
@@ -49,23 +50,24 @@ class Oracle:
         self._atoms_of: dict[int, list[int]] = {}
         self._atom_of: dict[int, int] = {}
         self._foreign: dict[int, int] = {}
+        self._groups: dict[tuple[int, ...], int] = {}
+        self._cuts = 0
         self._enter_all(tables.kept[station] for station in tables.free)
         self._kept = dict(zip(tables.free, self._bits, strict=True))
         self.all_kept = (1 << len(self._single)) - 1
         self.reasons: dict[int, Reason] = {}
         self._add_wishes()
         self._add_reasons()
+        sums = {limit.switch: limit for limit in problem.sums}
+        for reason in [r for r, switch in problem.groups.items() if switch in sums]:
+            self.reasons[self._enter(())] = reason
         self._of_switch = {self.problem.groups[r]: bit for bit, r in self.reasons.items()}
         self.strictly = (1 << len(self._single)) - 1 & ~self.all_kept
         self.stated = self._of_kind(ReasonKind.REQUIREMENT)
         self.kindly = self.strictly & ~self._of_kind(ReasonKind.UNPROVEN)
-        self.limited = 0
-        self._limits: list[tuple[int, Scales]] = []
-        for limit in problem.sums:
-            scales = Scales(problem, limit)
-            if not scales.idle:
-                self.limited |= self._of_switch[limit.switch]
-                self._limits.append((self._of_switch[limit.switch], scales))
+        weighed = [(self._of_switch[v], Scales(problem, limit)) for v, limit in sums.items()]
+        self._limits = [(bit, scales) for bit, scales in weighed if not scales.idle]
+        self.limited = sum(bit for bit, _ in self._limits)
 
     def _of_kind(self, kind: ReasonKind) -> int:
         return sum(bit for bit, reason in self.reasons.items() if reason.kind is kind)
@@ -140,7 +142,8 @@ class Oracle:
     def _add_wishes(self) -> None:
         """The reasons that only this question has: what they say, as the solver knows only the car.
 
-        They are at hand, so they come first.
+        They are at hand, so they come first; but limits on sums last, as they narrow nothing by
+        themselves.
         """
         problem = self.problem
         own = {s: r for r, s in islice(problem.groups.items(), len(self.tables.reasons), None)}
@@ -161,8 +164,10 @@ class Oracle:
             literals[switch].append(self._known(switch))
             for clause in clauses:
                 self.engine.add([-self._known(switch), *map(self._known, clause)])
+        sums = {limit.switch for limit in problem.sums}
         for switch, reason in sorted(own.items(), key=lambda item: item[1]):
-            self.reasons[self._enter(tuple(literals[switch]))] = reason
+            if switch not in sums:
+                self.reasons[self._enter(tuple(literals[switch]))] = reason
 
     def _add_reasons(self) -> None:
         """The car's reasons: the farthest station counts first, then all together."""
@@ -219,14 +224,19 @@ class Oracle:
         return self.engine.implied(self.literals(atoms))
 
     def _asked(self, atoms: int) -> Sequence[int] | None:
-        if not self.engine.solve(self.literals(atoms)):
-            self.refuted = self._core(atoms)
-            return None
-        model = self.engine.model()
-        if all(scales.within(model) for bit, scales in self._limits if atoms & bit):
-            return model
-        self._weigh()
-        return self._asked(atoms)
+        while self.engine.solve(self.literals(atoms)):
+            model = self.engine.model()
+            over = [(b, s) for b, s in self._limits if atoms & b and not s.within(model)]
+            if not over:
+                return model
+            for bit, scales in over:
+                cover = scales.cover(model) if self._cuts < _MOST_CUTS else None
+                if cover is None:
+                    self._weigh()
+                    break
+                self._cut(bit, cover)
+        self.refuted = self._core(atoms)
+        return None
 
     def literals(self, atoms: int) -> list[int]:
         """What the solver is to assume for the atoms, the nearest first."""
@@ -244,8 +254,7 @@ class Oracle:
             if all((model[abs(v) - 1] > 0) == (v > 0) for v in literals):
                 found |= bit
         for bit, scales in self._limits:
-            if found & bit and not scales.within(model):
-                found &= ~bit
+            found = found | bit if scales.within(model) else found & ~bit
         return found
 
     def _core(self, atoms: int) -> int:
@@ -255,21 +264,39 @@ class Oracle:
             found |= next(bit for bit in self._atoms_of[literal] if atoms & bit)
         return found
 
+    def _cut(self, bit: int, cover: Sequence[Sequence[int]]) -> None:
+        """Let the solver know of parts that no plan within a limit has all of."""
+        self._cuts += 1
+        clause = [-self._switch_of(bit)]
+        for group in cover:
+            among = tuple(group)
+            if among not in self._groups:
+                self._groups[among] = among[0] if len(among) == 1 else self.engine.fresh()
+                for variable in among if len(among) > 1 else ():
+                    self.engine.add([-variable, self._groups[among]])
+            clause.append(-self._groups[among])
+        self.engine.add(clause)
+
+    def _switch_of(self, bit: int) -> int:
+        """The switch of a limit, which the solver is to assume from now on."""
+        switch = self._known(self.problem.groups[self.reasons[bit]])
+        at = bit.bit_length() - 1
+        if not self._single[at]:
+            self._single[at] = switch
+            self._atoms_of[switch] = [bit]
+            self._wide = [(b, literals) for b, literals in self._wide if b != bit]
+            self._other = [(b, literals) for b, literals in self._other if b != bit]
+        return switch
+
     def _weigh(self) -> None:
-        """Give the solver the limits on sums as clauses, now that one has been overstepped."""
+        """Give the solver the limits as sums: it takes longer, but says all there is to say."""
         operations = self.problem.clauses[len(self.problem.car.clauses) :]
         for clause in (*operations, *self.problem.sum_clauses):
             self.engine.add([*map(self._known, clause)])
-        limited = [bit for bit, _ in self._limits]
-        self._limits = []
-        self._other = [(bit, literals) for bit, literals in self._other if bit not in limited]
-        self._wide = [(bit, literals) for bit, literals in self._wide if bit not in limited]
-        for bit in limited:
-            switch = self._known(self.problem.groups[self.reasons[bit]])
-            self._single[bit.bit_length() - 1] = switch
-            self._places.append(switch - 1)
+        for bit, _ in self._limits:
+            self._places.append(self._switch_of(bit) - 1)
             self._bits.append(bit)
-            self._atoms_of.setdefault(switch, []).append(bit)
+        self._limits = []
 
 
 def joint_distances(problem: Problem) -> dict[str, int]:
