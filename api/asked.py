@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import dataclass, field
+from typing import Final
 
 from ..query.conversation import Conversation
 from ..query.desk import Desk
@@ -11,6 +13,8 @@ from ..query.in_hand import MeasuredValue, TriedPair, desk_with
 from ..query.render_jsonld import render_jsonld
 from ..query.style import Style, restyled
 from .negotiate import JSON_LD, MARKDOWN
+
+VALUE: Final = "the answer itself, and the conversation as it goes on, for the service's own use"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +32,8 @@ class Asked:
     tried: tuple[TriedPair, ...] = ()
     style: Style = field(default_factory=Style)
     plan: int = 1
+    talk: Conversation | None = None
+    """The conversation that it belongs to, instead of the question before."""
 
 
 def worked_out(desk: Desk, asked: Asked) -> bytes:
@@ -37,9 +43,11 @@ def worked_out(desk: Desk, asked: Asked) -> bytes:
         QueryError: it is not understood. NotMeasurable: what was measured is no value of that end.
         NoSuchForm, NoSuchPlan: there is no such sheet.
     """
-    talk = Conversation.after(asked.after)
+    talk = Conversation.after(asked.after) if asked.talk is None else asked.talk
     desk = desk_with(desk, asked.measured, asked.tried)
     reply = desk.ask(asked.text, plans=asked.plans, talk=talk)
+    if asked.form == VALUE:
+        return pickle.dumps((reply, talk), pickle.HIGHEST_PROTOCOL)
     if asked.form == JSON_LD:
         return render_jsonld(reply).encode()
     if asked.form == MARKDOWN:

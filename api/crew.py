@@ -6,6 +6,7 @@ Each process has a thread of the service that gives it one question at a time.
 from __future__ import annotations
 
 import logging
+import pickle
 import queue
 import threading
 import time
@@ -13,7 +14,10 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 from typing import Final
 
-from .asked import Asked
+from ..query.answer import Answer
+from ..query.conversation import Conversation
+from ..query.report import Report
+from .asked import VALUE, Asked
 from .hand import Dropped, Failed, Hand, State, TooLate, Unopened
 from .problems import ApiError
 
@@ -132,6 +136,27 @@ class Crew:
                 hand.ready(self._current, time.monotonic() + _TO_GET_READY)
             except (Dropped, TooLate, Unopened, Failed) as error:
                 _log.error("an answering process could not be replaced: %r", error)
+
+
+@dataclass(frozen=True, slots=True)
+class AskedOfCrew:
+    """Answers as a desk does, by having a crew answer; each question within `seconds`."""
+
+    crew: Crew
+    state: State
+    seconds: float
+
+    def ask(
+        self, text: str, *, plans: int = 3, talk: Conversation | None = None
+    ) -> Answer | Report:
+        """See `Desk.ask`. Raises besides: ApiError, as `Crew.ask`."""
+        talk = Conversation() if talk is None else talk
+        asked = Asked(text, VALUE, plans, talk=talk)
+        # It was made by a process of our own.
+        reply, after = pickle.loads(self.crew.ask(self.state, asked, self.seconds).result())
+        talk.last, talk.builds = after.last, after.builds
+        found: Answer | Report = reply
+        return found
 
 
 def took_too_long(seconds: float) -> ApiError:

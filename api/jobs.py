@@ -162,6 +162,9 @@ def _run(job: Job, work: Work) -> None:
     except QueryError as error:
         job.problem = error.as_data()
         job.end(JobState.FAILED)
+    except ApiError as error:
+        job.problem = {"error": error.slug, "message": error.detail}
+        job.end(JobState.FAILED)
     except KnockonError as error:
         sort = "conflicts" if isinstance(error, ChangeConflicts) else "refused"
         job.problem = {"error": sort, "message": str(error)}

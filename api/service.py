@@ -10,6 +10,7 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
+from ..query.batch import Asks
 from ..query.desk import Desk
 from ..reasoner.catalogue import Catalogue
 from .admission import Caller
@@ -132,8 +133,9 @@ class Service:
         if self._watching is not None:
             self._watching.join()
 
-    def _as_owner(self, owner: str) -> Desk:
-        return self.counter(Caller("", owner, Scope.ASK, self.settings.allowance)).desk
+    def _as_owner(self, owner: str) -> Asks:
+        counter = self.counter(Caller("", owner, Scope.ASK, self.settings.allowance))
+        return self.workbench.asker(counter.desk, counter.tag)
 
 
 def _showing(desk: Desk) -> Showing:

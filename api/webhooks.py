@@ -25,7 +25,7 @@ from urllib.parse import urlencode, urlsplit
 import httpx2
 
 from ..query.answer import Answer
-from ..query.desk import Desk
+from ..query.batch import Asks
 from ..query.errors import QueryError
 from ..query.report import Report
 from ..reasoner.errors import KnockonError
@@ -181,14 +181,18 @@ class Watch:
 
     saved: SavedQuestions
     courier: Courier
-    desk_of: Callable[[str], Desk]
+    desk_of: Callable[[str], Asks]
 
     def look(self, version: str) -> None:
         """Ask every question whose last answer came from another version of the catalogue."""
         try:
             due = [each for each in self.saved.all() if each.catalogue != version]
             for each in due:
-                self._look_at(each, version)
+                try:
+                    self._look_at(each, version)
+                except ApiError as error:
+                    # It is looked at again when the service starts, or with the next version.
+                    _log.warning("saved question %s: %s", each.id, error.detail)
         except Exception:
             _log.exception("saved questions could not be looked at")
 

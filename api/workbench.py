@@ -9,15 +9,18 @@ import asyncio
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import TypeVar
+from typing import Final, TypeVar
 
+from ..query.batch import Asks
 from ..query.desk import Desk
 from .asked import Asked, worked_out
-from .crew import Crew, took_too_long
+from .crew import AskedOfCrew, Crew, took_too_long
 from .hand import State
 from .problems import ApiError
 
 T = TypeVar("T")
+_LONG: Final = 600.0
+"""Seconds for one question that nobody waits for."""
 
 
 class Workbench:
@@ -81,6 +84,10 @@ class Workbench:
         if crew is None:
             return await self.run(lambda: worked_out(desk, asked), seconds)
         return await self._within(seconds, lambda: crew.ask(state_of(desk, tag), asked, seconds))
+
+    def asker(self, desk: Desk, tag: str, seconds: float = _LONG) -> Asks:
+        """The desk, or whoever answers for it, for work that goes on beside the requests."""
+        return desk if self._crew is None else AskedOfCrew(self._crew, state_of(desk, tag), seconds)
 
     async def _within(self, seconds: float, begin: Callable[[], Future[T]]) -> T:
         with self._lock:

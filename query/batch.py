@@ -5,11 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from .answer import Answer
 from .conversation import Conversation
-from .desk import Desk
 from .errors import QueryError
 from .report import Report, says_no
 
@@ -40,7 +39,16 @@ class Outcome:
         return json.dumps(found, ensure_ascii=False)
 
 
-def answered(lines: Iterable[str], desk: Desk, *, plans: int = 3) -> Iterator[Outcome]:
+class Asks(Protocol):
+    """Whoever answers as a desk does: a desk, or one that passes questions on to it."""
+
+    def ask(
+        self, text: str, *, plans: int = 3, talk: Conversation | None = None
+    ) -> Answer | Report:
+        """See `Desk.ask`."""
+
+
+def answered(lines: Iterable[str], desk: Asks, *, plans: int = 3) -> Iterator[Outcome]:
     """What comes of each line that asks something, as soon as it is answered.
 
     Lines of a file are one conversation: `let` and “and if …” go on from the lines before. Empty

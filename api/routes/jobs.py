@@ -155,7 +155,8 @@ def begin_questions(
     ],
 ) -> JobNote:
     """Begin it; what came of each question is in the job when it is done."""
-    desk = service.counter(caller).desk
+    counter = service.counter(caller)
+    desk = service.workbench.asker(counter.desk, counter.tag)
 
     def work(job: Job) -> AllAnswered:
         def told() -> Any:

@@ -93,8 +93,9 @@ async def add_saved_question(
     Knockon-Delivery, a line end, Knockon-Time, a line end, and the body. It may come twice.
     """
     to = checked_url(body.deliver_to, service.settings.webhook_hosts)
-    desk = service.counter(caller).desk
-    reply = await service.workbench.run(lambda: desk.ask(body.question), caller.allowance.seconds)
+    counter, seconds = service.counter(caller), caller.allowance.seconds
+    desk = service.workbench.asker(counter.desk, counter.tag, seconds)
+    reply = await service.workbench.run(lambda: desk.ask(body.question), seconds)
     made = SavedQuestion(
         id=new_id(),
         owner=caller.owner,

@@ -1,14 +1,17 @@
 """A real server in a process of its own, over a catalogue that was made before.
 
-`python -m tests.api.serving FOLDER PORT` serves from `catalogue.pickle` and `shop` in FOLDER.
+`python -m tests.api.serving FOLDER PORT WORKERS` serves from `catalogue.pickle` and `shop` in FOLDER.
 """
 
 from __future__ import annotations
 
+import os
 import pickle
 import socket
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import httpx2
@@ -34,12 +37,18 @@ class Server:
     def address(self) -> str:
         return f"http://127.0.0.1:{self.port}"
 
-    def start(self) -> None:
+    def processes(self) -> list[int]:
+        """Its process and all that it has started."""
+        assert self._process is not None
+        return [self._process.pid, *_started_by(self._process.pid)]
+
+    def start(self, workers: str = "0") -> None:
         """Start, and wait until it answers."""
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
-        words = [sys.executable, "-m", "tests.api.serving", str(self.folder), str(self.port)]
+        words = [sys.executable, "-m", "tests.api.serving"]
+        words += [str(self.folder), str(self.port), workers]
         with (self.folder / "log").open("ab") as log:
             self._process = subprocess.Popen(words, cwd=ROOT, stdout=log, stderr=log)
         transport = httpx2.HTTPTransport(retries=0)
@@ -62,12 +71,32 @@ class Server:
         return (self.folder / "log").read_text()
 
 
-def main(folder: Path, port: int) -> None:
+def alive(process: int) -> bool:
+    """Whether there is such a process."""
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    return True
+
+
+def _started_by(process: int) -> Iterator[int]:
+    with suppress(OSError):  # there is no such list where there is no /proc
+        for task in Path(f"/proc/{process}/task").iterdir():
+            for child in (task / "children").read_text().split():
+                yield int(child)
+                yield from _started_by(int(child))
+
+
+def main(folder: Path, port: int, workers: int) -> None:
     # Made by the test itself a moment ago.
     catalogue = pickle.loads((folder / "catalogue.pickle").read_bytes())
     PatientProtocol.patience = 1.0
     settings = Settings(
-        shop=folder / "shop", body_seconds=1.0, allowance=Allowance(rate=1e6, burst=1_000_000)
+        shop=folder / "shop",
+        body_seconds=1.0,
+        allowance=Allowance(rate=1e6, burst=1_000_000),
+        workers=workers,
     )
     import uvicorn
 
@@ -75,4 +104,4 @@ def main(folder: Path, port: int) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), int(sys.argv[2]))
+    main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]))

@@ -11,10 +11,11 @@ from typing import Any
 
 import pytest
 from knockon.api.asked import Asked, worked_out
-from knockon.api.crew import Crew
+from knockon.api.crew import AskedOfCrew, Crew
 from knockon.api.hand import State
 from knockon.api.problems import ApiError
 from knockon.api.workbench import state_of
+from knockon.query.conversation import Conversation
 from knockon.query.desk import Desk
 from knockon.query.errors import QueryError
 from knockon.query.in_hand import MeasuredValue
@@ -23,6 +24,7 @@ from knockon.reasoner.errors import KnockonError
 from knockon.reasoner.supply import StockItem
 
 from .conftest import QUESTION, Keys, Opening
+from .serving import alive
 
 JSON = "application/json"
 ASKED = Asked(QUESTION, JSON, plans=0)
@@ -40,14 +42,6 @@ def crew(desk: Desk) -> Iterator[Crew]:
 @pytest.fixture
 def state(desk: Desk) -> State:
     return state_of(desk, "tiny")
-
-
-def alive(process: int) -> bool:
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    return True
 
 
 class OnArrival:
@@ -151,6 +145,15 @@ def test_nobody_waits_for_a_crew_that_has_gone_home(state: State) -> None:
     assert all(each.done() for each in asked)
 
 
+def test_a_conversation_goes_on_from_process_to_process(crew: Crew, state: State) -> None:
+    asks, talk = AskedOfCrew(crew, state, 30), Conversation()
+    asks.ask("let mine be Tiny T1 light", talk=talk)
+    found = asks.ask("what else must change if I fit HD hub to mine?", plans=0, talk=talk)
+    follow = asks.ask("and if I keep the wheel?", plans=0, talk=talk)
+    assert list(talk.builds) == ["mine"]
+    assert follow.question == found.question.replace("?", " keeping the wheel?")
+
+
 def test_over_http_the_answers_are_the_same_and_a_reload_is_heard_of(
     opened: Opening, keys: Keys, renamed: Catalogue, desk: Desk
 ) -> None:
@@ -168,6 +171,10 @@ def test_over_http_the_answers_are_the_same_and_a_reload_is_heard_of(
         sheet = client.post("/v1/job-sheet", json={"change": change})
         assert sheet.status_code == 200
         assert sheet.text.startswith("#")
+        begun = client.post("/v1/jobs/questions", json={"questions": ["show HD hub", "show it"]})
+        while (job := client.get(begun.json()["href"]).json())["state"] in ("waiting", "running"):
+            pass
+        assert [item["problem"] is None for item in job["result"]["items"]] == [True, False]
         processes = service.workbench.crew.processes
         service.replace(renamed)
         after = client.post("/v1/ask", json={"question": "show HD hub"})

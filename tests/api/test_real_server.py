@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import socket
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -17,7 +18,7 @@ from knockon.query.shop import STOCK_FILE, read_builds, read_stock
 from knockon.reasoner.catalogue import Catalogue
 
 from .conftest import QUESTION, Keys
-from .serving import Server
+from .serving import Server, alive
 
 
 @pytest.fixture(scope="module")
@@ -147,7 +148,7 @@ def test_a_server_killed_while_it_writes_has_lost_nothing_it_told(
     server = Server(tmp_path, tiny)
     (server.shop / KEYS_FILE).write_bytes(keys[0].read_bytes())
     (server.shop / KEYS_FILE).chmod(0o600)
-    server.start()
+    server.start("2")
     told: list[str] = []
     enough = threading.Event()
 
@@ -164,8 +165,13 @@ def test_a_server_killed_while_it_writes_has_lost_nothing_it_told(
     writer = threading.Thread(target=write)
     writer.start()
     assert enough.wait(30)
+    before = server.processes()
     server.kill()
     writer.join()
+    ends = time.monotonic() + 60
+    while any(map(alive, before)) and time.monotonic() < ends:
+        time.sleep(0.01)
+    assert not [each for each in before if alive(each)]
     kept = read_builds(server.shop / "builds" / "desk-1.json", tiny)
     assert set(told) <= set(kept)
     assert len(kept) <= len(told) + 1
