@@ -84,9 +84,13 @@ def _left_out(oracle: Oracle, reading: int, held: int) -> int:
 
 
 def _releases(oracle: Oracle, reading: int, most: int) -> tuple[Release, ...]:
-    """The smallest sets of wishes whose loss makes a plan workable, fewest wishes first."""
-    wishes = sum(b for b in bits_of(reading) if oracle.reasons[b].kind in _WISHES)
-    facts = reading & ~wishes
+    """The smallest sets of wishes whose loss makes a plan workable, fewest wishes first.
+
+    Of several just as few, what was said beside before what is to be fitted.
+    """
+    wishes = [b for b in bits_of(reading) if oracle.reasons[b].kind in _WISHES]
+    wishes.sort(key=lambda b: (-_WISHES.index(oracle.reasons[b].kind), oracle.reasons[b]))
+    facts = reading & ~sum(wishes)
     found: list[Release] = []
     # Each conflict among wishes must lose one; a minimal hitting set of them all is a release.
     cores: list[int] = []
@@ -95,14 +99,15 @@ def _releases(oracle: Oracle, reading: int, most: int) -> tuple[Release, ...]:
         guess = smallest_hitting_set(cores, released)
         if guess is None:
             break
-        kept = wishes & ~guess
+        dropped = sum(bit for at, bit in enumerate(wishes) if guess >> at & 1)
+        kept = sum(wishes) & ~dropped
         way = shrink(oracle, facts | kept)
         if way is not None:
-            found.append(Release(in_order(oracle, guess), way))
+            found.append(Release(in_order(oracle, dropped), way))
             released.append(guess)
             continue
         core = irreducible(oracle, kept, facts)
         if not core:
             break
-        cores.append(core)
+        cores.append(sum(1 << at for at, bit in enumerate(wishes) if bit & core))
     return tuple(found)
