@@ -20,7 +20,6 @@ from .build import Build, joints_of
 from .catalogue import Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import Mating
-from .neighbourhood import Neighbourhood
 from .places import NO_END, EndKey, end_key
 from .supply import Origin, Supply
 
@@ -55,9 +54,10 @@ class Reason:
 class CarProblem:
     """The clauses of one car without any wishes, with the variable for each part at each station.
 
-    `domains[station]` lists what may sit there, the present part first: the parts that come in
-    question (see `neighbourhood`), or with `whole` every part of the catalogue. `groups[reason]`
-    is the switch of each reason. `unproven` is what a strict reading adds. Never changed once made.
+    `domains[station]` lists what may sit there, the present part first: of the `parts` that come
+    in question (see `neighbourhood`) those that are to be had, are in `wanted` or are on the car
+    already. `groups[reason]` is the switch of each reason. `unproven` is what a strict reading
+    adds. Never changed once made.
     """
 
     def __init__(
@@ -67,8 +67,7 @@ class CarProblem:
         supply: Supply,
         floor: Standing,
         wanted: Mapping[str, str],
-        *,
-        whole: bool = False,
+        parts: Mapping[str, Sequence[str]],
     ) -> None:
         self.mating, self.build, self.supply, self.floor = mating, build, supply, floor
         self.catalogue = mating.catalogue
@@ -82,14 +81,9 @@ class CarProblem:
         self.meanings: dict[int, tuple[str, str | None]] = {}
         self.top = 0
         self._classes: dict[tuple[str, str], dict[EndKey, int]] = {}
-        self._here = {part for part in build.fits.values() if part}
-        self._compile(wanted, whole=whole)
-
-    def _compile(self, wanted: Mapping[str, str], *, whole: bool) -> None:
-        near = Neighbourhood.of(self.mating, self.build, self.joints)
-        found = near.everything() if whole else near.parts(wanted)
-        for station in self.build.fits:
-            self._add_station(station, found.get(station, ()), wanted)
+        sought = frozenset({*wanted.values(), *(part for part in build.fits.values() if part)})
+        for station in build.fits:
+            self._add_station(station, parts.get(station, ()), wanted.get(station), sought)
         for joint in self.joints:
             self._add_joint(joint)
         self._add_requirements()
@@ -109,23 +103,23 @@ class CarProblem:
     def _group(self, reason: Reason, clauses: Iterable[list[int]]) -> None:
         self.top = add_group(self.groups, self.clauses, reason, clauses, self.top)
 
-    def _may_come(self, station: str, part: str, wanted: frozenset[str]) -> bool:
+    def _may_come(self, station: str, part: str, sought: frozenset[str]) -> bool:
         """Whether a part is to be had there, is wished for, or is on the car already."""
         present = self.build.fits[station]
         origins = self.supply.origins(self.catalogue, station, part, present)
         if origins:
             self.origins[station, part] = origins
-        return bool(origins) or part in wanted
+        return bool(origins) or part in sought
 
-    def _add_station(self, station: str, parts: Sequence[str], wanted: Mapping[str, str]) -> None:
+    def _add_station(
+        self, station: str, parts: Sequence[str], wish: str | None, sought: frozenset[str]
+    ) -> None:
         current = self.build.fits[station]
         described = self.catalogue.stations[station]
         choices: list[str | None] = [current]
-        sought = frozenset({*wanted.values(), *self._here})
         there = [part for part in parts if self._may_come(station, part, sought)]
         if not described.fixed:
             choices += (part for part in there if part != current)
-        wish = wanted.get(station)
         if wish is not None and wish not in choices:
             choices.append(wish)
         if described.may_stand_empty and None not in choices:

@@ -58,9 +58,9 @@ class Mating:
         self.catalogue = catalogue
         self._kinds = kinds()
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
-        self._works = works_meetings(catalogue)
-        self.places = Places(catalogue)
-        self.neighbourhoods: dict[object, object] = {}
+        self._works = catalogue.lookups.works
+        self.places = Places(catalogue, catalogue.lookups.places)
+        self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
 
     def meet(self, joint: Joint, parts: Sequence[Part | None]) -> tuple[Mate, ...]:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property
 
-from .build import Build
+from .build import Build, joints_of
 from .car_problem import CarProblem, Reason, ReasonKind, add_group
 from .catalogue import Catalogue, Joint, Part, Standing
 from .mating import Mating
+from .neighbourhood import everything, in_question, is_small
 from .places import PROVEN
 from .sums import at_most
 from .supply import Origin, Supply
@@ -82,7 +84,7 @@ class Problem:
         self.domains: Mapping[str, tuple[str | None, ...]] = self.car.domains
         self.operations: dict[str, int] = {}
         self.sums: list[SumLimit] = []
-        self.sum_clauses: list[list[int]] = []
+        self._numbers: list[tuple[int, list[list[tuple[int, int]]], int]] = []
         self.clauses: list[list[int]] = [*self.car.clauses]
         self.groups: dict[Reason, int] = {**self.car.groups}
         self._top = self.car.top
@@ -163,8 +165,16 @@ class Problem:
         bound = int((most * 100).to_integral_value(ROUND_HALF_UP))
         terms = tuple(term for number in numbers for term in number)
         self.sums.append(SumLimit(switch, terms, bound))
-        encoded = at_most([n for n in numbers if n], bound, self._new)
-        self.sum_clauses.extend([-switch, *clause] for clause in encoded)
+        self._numbers.append((switch, [n for n in numbers if n], bound))
+
+    @cached_property
+    def sum_clauses(self) -> list[list[int]]:
+        """The limits on sums for a solver that knows none; made when first read, which is rare."""
+        return [
+            [-switch, *clause]
+            for switch, numbers, bound in self._numbers
+            for clause in at_most(numbers, bound, self._new)
+        ]
 
     def cents(self, station: str, part: str | None) -> int:
         """What it costs to have `part` at `station`; nothing for what is already there."""
@@ -222,22 +232,26 @@ _MOST_CARS = 64
 def _car_problem(
     mating: Mating, build: Build, supply: Supply, wishes: Wishes, *, whole: bool
 ) -> CarProblem:
-    """The car's own problem, made once; with the parts wished for among those in question."""
+    """The car's own problem: of a small catalogue one for all questions, else one for each."""
     donors = tuple((donor.name, tuple(donor.fits.items())) for donor in supply.donors)
     source = (supply.kinds, id(supply.stock), donors, tuple(supply.prices.items()))
-    about = (build.car, tuple(build.fits.items()), source, wishes.floor, whole)
+    about = (build.car, tuple(build.fits.items()), source, wishes.floor)
 
-    def made(wanted: Mapping[str, str]) -> CarProblem:
-        at = (*about, tuple(wanted.items()))
+    def made(wanted: Mapping[str, str], *also: object) -> CarProblem:
+        at = (*about, tuple(wanted.items()), *also)
         found = mating.remembered.get(at)
         if not isinstance(found, CarProblem):
+            parts = _few(mating, build, supply, wishes) if also else everything(mating, build)
             # It keeps the supply, so that the stock's identity in its key stays its own.
-            found = CarProblem(mating, build, supply, wishes.floor, wanted, whole=whole)
+            found = CarProblem(mating, build, supply, wishes.floor, wanted, parts)
             while len(mating.remembered) >= _MOST_CARS:
                 mating.remembered.pop(next(iter(mating.remembered)), None)
             mating.remembered[at] = found
         return found
 
+    if not whole and not is_small(mating, build):
+        fits = dict(sorted(wishes.fits.items()))
+        return made(fits, tuple(sorted(wishes.keeps)), wishes.bans)
     car = made({})
     strangers = {
         station: part
@@ -249,3 +263,22 @@ def _car_problem(
         )
     }
     return made(strangers) if strangers else car
+
+
+def _few(
+    mating: Mating, build: Build, supply: Supply, wishes: Wishes
+) -> Mapping[str, Sequence[str]]:
+    sought = {*wishes.fits.values(), *(part for part in build.fits.values() if part)}
+    known: dict[tuple[str, str], bool] = {}
+
+    def on_offer(station: str, part: str) -> bool:
+        if (station, part) not in known:
+            origins = supply.origins(mating.catalogue, station, part, build.fits[station])
+            known[station, part] = bool(origins) or part in sought
+        return known[station, part]
+
+    return in_question(
+        mating, build, joints_of(mating.catalogue, build), on_offer, wishes.floor,
+        fits=wishes.fits, keeps=wishes.keeps,
+        refused=frozenset[str]().union(*(ban.parts for ban in wishes.bans)),
+    )  # fmt: skip

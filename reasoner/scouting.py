@@ -1,0 +1,497 @@
+"""Which parts of a large catalogue come in question for one change to one car.
+
+The car stands as it is, with what is fitted put on. A station may give up its part for one of its
+own choice or for *some other*, of which nothing is known yet and to which nothing objects. A solver
+looks for workable plans that change no more than they must. Where a plan says *some other*, the
+parts are looked up that go with what stands beside it (the neighbour with the fewest partners is
+asked), and the solver looks again. So only parts that a workable plan of fewest changes could take
+are ever looked at, and when no plan is left that takes some other part, none is missing: the
+verdicts, ways and options are those of the whole catalogue. Tests hold them against it.
+
+Everything a plan must obey is found out lazily too: a plan that breaks a joint or a rule teaches
+the solver that one thing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+from pysat.solvers import Solver
+
+from .build import Build, meetings
+from .catalogue import Joint, Part, Standing
+from .interfaces.kind import Outcome
+from .mating import Mating
+from .partners import Partners
+from .places import FEW, NO_END, EndKey, end_key
+
+SOME_OTHER = "?"
+"""What a station takes of which nothing is known yet."""
+
+MOST_WAYS = 64
+"""Beyond so many ways of one reading, only those are looked for that change yet other stations."""
+
+Plan = dict[str, str | None]
+
+
+class Scout:
+    """Looks for what comes in question on one car; `brought` are the parts per station so far.
+
+    `refusing` is the assumption under which none of `refused` is fitted.
+    """
+
+    def __init__(
+        self,
+        mating: Mating,
+        build: Build,
+        joints: Sequence[Joint],
+        on_offer: Callable[[str, str], bool],
+        floor: Standing,
+        refused: frozenset[str] = frozenset(),
+    ) -> None:
+        self.mating, self.build, self.floor = mating, build, floor
+        self.catalogue = mating.catalogue
+        self.brought: dict[str, dict[str | None, int]] = {}
+        self._on_offer = on_offer
+        self._partners = Partners.of(mating, floor)
+        self._joints = {joint.iri: joint for joint in joints}
+        self._at: dict[str, list[Joint]] = {station: [] for station in build.fits}
+        for joint in joints:
+            for station in dict.fromkeys(joint.stations):
+                if station in self._at:
+                    self._at[station].append(joint)
+        self._solver = Solver(name="glucose4")
+        self._top = 0
+        self._few = FEW // 2
+        self._kept = {station: self._new() for station in build.fits}
+        self._solver.set_phases(list(self._kept.values()))
+        self._carried: dict[str, int] = {}
+        self._ends: dict[tuple[str, str], dict[EndKey, int]] = {}
+        self._strict: dict[str, int] = {}
+        self._doubtful: set[str] = set()
+        self._refused = refused
+        self.refusing = self._new()
+        self._is_whole: set[str] = set()
+        # What clashes on the car as it stands, or is unproven, needs no change to matter.
+        self._unsound = {
+            mate.joint: self._joints[mate.joint]
+            for mate in meetings(mating, build)
+            if mate.under(floor) is not Outcome.MATES
+        }
+        for station, part in build.fits.items():
+            described = self.catalogue.stations[station]
+            if described.fixed:
+                self._add([self._kept[station]])
+            elif described.may_stand_empty and part is not None:
+                self._bring(station, (None,))
+
+    def close(self) -> None:
+        """Free what the solver holds."""
+        self._solver.delete()
+
+    # ------------------------------------------------------------------ asking
+
+    def wish(self, station: str, part: str) -> int:
+        """The literal of a wished part, which is brought whether it is on offer or not."""
+        if self.build.fits[station] == part:
+            return self._kept[station]
+        if part not in self.brought.get(station, {}):
+            self._bring(station, (part,), asked=False)
+        return self.brought[station][part]
+
+    def kept(self, station: str) -> int:
+        """The literal that says a station keeps its part."""
+        return self._kept[station]
+
+    def strictly(self) -> list[int]:
+        """Assumptions under which what nobody has proven does not hold."""
+        return [self._strict_at(joint) for joint in self._joints]
+
+    def doubtful(self) -> list[int]:
+        """For each joint at which something unproven was met: the assumption that it does not
+        hold."""
+        return [self._strict[joint] for joint in sorted(self._doubtful)]
+
+    def solve(self, assumptions: Sequence[int]) -> Plan | None:
+        """A workable plan of known parts, or None if there is none in the whole catalogue."""
+        strict = {v for v in assumptions if v in self._strict_values()}
+        while True:
+            if not self._solver.solve(assumptions=list(assumptions)):
+                return None
+            model = self._solver.get_model() or []
+            plan = self._plan(model)
+            if self._learn(plan, strict):
+                continue
+            unknown = [s for s, part in plan.items() if part == SOME_OTHER]
+            if not unknown:
+                return plan
+            for station in unknown:
+                self._look_up(station, plan)
+
+    def ways(self, assumptions: Sequence[int]) -> list[frozenset[str]]:
+        """Irredundant sets of changed stations of one reading: all of them, or enough to have
+        every station among them that is in any."""
+        gate = self._new()
+        found: list[frozenset[str]] = []
+
+        def note(plan: Plan, *also: int) -> None:
+            way = self._shrunk(plan, [*assumptions, *also])
+            found.append(way)
+            self._add([-gate, *(self._kept[s] for s in sorted(way))])
+
+        while len(found) < MOST_WAYS:
+            plan = self.solve([*assumptions, gate])
+            if plan is None:
+                return found
+            note(plan)
+        for station, kept in self._kept.items():
+            while not any(station in way for way in found):
+                plan = self.solve([*assumptions, gate, -kept])
+                if plan is None:
+                    break
+                changes = self._changes(plan)
+                held = [v for s, v in self._kept.items() if s not in changes]
+                without = self.solve([*assumptions, *held, kept])
+                note(plan if without is None else without, *([] if without is None else [kept]))
+        return found
+
+    def complete(self, way: frozenset[str], assumptions: Sequence[int]) -> None:
+        """Bring every part that a station can take in a plan that changes just these stations."""
+        held = [v for s, v in self._kept.items() if s not in way]
+        for station in sorted(way):
+            while True:
+                known = self.brought.get(station, {}).values()
+                others = [-self._kept[station], *(-literal for literal in known)]
+                if self.solve([*assumptions, *held, *others]) is None:
+                    break
+
+    def _shrunk(self, plan: Plan, assumptions: Sequence[int]) -> frozenset[str]:
+        changes = self._changes(plan)
+        for station in sorted(changes):
+            if station not in changes:
+                continue
+            held = [v for s, v in self._kept.items() if s not in changes or s == station]
+            smaller = self.solve([*assumptions, *held])
+            if smaller is not None:
+                changes = self._changes(smaller)
+        return frozenset(changes)
+
+    def _changes(self, plan: Plan) -> set[str]:
+        return {s for s, part in plan.items() if part != self.build.fits[s]}
+
+    # ------------------------------------------------------------------ variables
+
+    def _new(self) -> int:
+        self._top += 1
+        return self._top
+
+    def _add(self, clause: list[int]) -> None:
+        self._solver.add_clause(clause)
+
+    def _bring(self, station: str, parts: Iterable[str | None], *, asked: bool = True) -> None:
+        """Let parts come to a station; at most one of all that are known there will."""
+        there = self.brought.setdefault(station, {})
+        for part in parts:
+            if part in there or part == self.build.fits[station]:
+                continue
+            if part is not None and asked and not self._on_offer(station, part):
+                continue
+            variable = there[part] = self._new()
+            self._add([-variable, -self._kept[station]])
+            if part in self._refused:
+                self._add([-variable, -self.refusing])
+            following = self._new()
+            before = self._carried.get(station)
+            if before is not None:
+                self._add([-before, -variable])
+                self._add([-before, following])
+            self._add([-variable, following])
+            self._carried[station] = following
+            described = self._part(part)
+            for role, keys in self._roles_at(station):
+                known = keys.get(end_key(described, role))
+                if known is not None:
+                    self._add([-variable, known])
+
+    def _roles_at(self, station: str) -> Iterator[tuple[str, dict[EndKey, int]]]:
+        for (at, role), keys in self._ends.items():
+            if at == station:
+                yield role, keys
+
+    def _end(self, station: str, role: str, key: EndKey) -> int:
+        """The variable that is true if what sits at the station brings such an end."""
+        keys = self._ends.setdefault((station, role), {})
+        if key not in keys:
+            variable = keys[key] = self._new()
+            if station not in self.build.fits:
+                self._add([variable])
+            elif end_key(self._part(self.build.fits[station]), role) == key:
+                self._add([-self._kept[station], variable])
+            for part, literal in self.brought.get(station, {}).items():
+                if end_key(self._part(part), role) == key:
+                    self._add([-literal, variable])
+        return keys[key]
+
+    def _nothing_at(self, station: str) -> int:
+        if self.build.fits[station] is None:
+            return self._kept[station]
+        return self.brought[station][None]
+
+    def _strict_at(self, joint: str) -> int:
+        if joint not in self._strict:
+            self._strict[joint] = self._new()
+        return self._strict[joint]
+
+    def _strict_values(self) -> set[int]:
+        return set(self._strict.values())
+
+    def _plan(self, model: Sequence[int]) -> Plan:
+        plan: Plan = {}
+        for station, kept in self._kept.items():
+            if model[kept - 1] > 0:
+                plan[station] = self.build.fits[station]
+                continue
+            plan[station] = SOME_OTHER
+            for part, literal in self.brought.get(station, {}).items():
+                if literal <= len(model) and model[literal - 1] > 0:
+                    plan[station] = part
+                    break
+        return plan
+
+    def _part(self, iri: str | None) -> Part | None:
+        return self.catalogue.parts[iri] if iri else None
+
+    # ------------------------------------------------------------------ learning
+
+    def _learn(self, plan: Plan, strict: set[int]) -> bool:
+        """Teach the solver what is wrong with a plan, if anything is."""
+        changed = [s for s, part in plan.items() if part != self.build.fits[s]]
+        joints = {j.iri: j for s in changed for j in self._at[s]}
+        joints.update(self._unsound)
+        wrong = False
+        for joint in joints.values():
+            wrong |= self._learn_joint(joint, plan, strict)
+        return self._learn_rules(plan) or wrong
+
+    def _learn_joint(self, joint: Joint, plan: Plan, strict: set[int]) -> bool:
+        between = plan.get(joint.via) if joint.via else None
+        if between == SOME_OTHER:
+            return False
+        if between is not None:
+            first = self._learn_half(joint, 0, plan, strict, between)
+            return self._learn_half(joint, 1, plan, strict, between) or first
+        places = [(m.station, m.role) for m in joint.members]
+        if any(plan.get(station) == SOME_OTHER for station, _ in places):
+            return False
+        keys = tuple(end_key(self._part(plan.get(s)), role) for s, role in places)
+        if not self._stands(joint, keys, "", strict):
+            return False
+        also = [-self._nothing_at(joint.via)] if joint.via in self.build.fits else []
+        self._rule_out(joint, "", places, keys, also)
+        return True
+
+    def _learn_half(
+        self, joint: Joint, at: int, plan: Plan, strict: set[int], between: str
+    ) -> bool:
+        member = joint.members[at]
+        near = end_key(self._part(between), joint.via_roles[at])
+        if near == NO_END or plan[member.station] == SOME_OTHER:
+            return False
+        key = end_key(self._part(plan[member.station]), member.role)
+        places = [(member.station, member.role), (joint.via, joint.via_roles[at])]
+        keys, half = (key, near), "first"
+        if at == 1:
+            places, keys, half = places[::-1], (near, key), "second"
+        if not self._stands(joint, keys, half, strict):
+            return False
+        self._rule_out(joint, half, places, keys, [])
+        return True
+
+    def _stands(self, joint: Joint, keys: tuple[EndKey, ...], half: str, strict: set[int]) -> bool:
+        """Whether something stands against ends that meet, in the reading asked for."""
+        mate = self.mating.meet_keys(joint, keys, half)
+        outcome = Outcome.MATES if mate is None else mate.under(self.floor)
+        if outcome is Outcome.UNPROVEN:
+            self._doubtful.add(joint.iri)
+            return self._strict_at(joint.iri) in strict
+        return outcome is Outcome.CLASHES
+
+    def _rule_out(
+        self,
+        joint: Joint,
+        half: str,
+        places: Sequence[tuple[str, str]],
+        keys: tuple[EndKey, ...],
+        also: list[int],
+    ) -> None:
+        """These ends do not meet; nor do others known at one of the places with the rest."""
+        told = {keys}
+        self._tell(joint, half, places, keys, also)
+        for at, (station, role) in enumerate(places):
+            if station not in self.build.fits or (half and station == joint.via):
+                continue
+            known = {end_key(self._part(self.build.fits[station]), role)}
+            known |= {end_key(self._part(p), role) for p in self.brought.get(station, {})}
+            for key in sorted(known):
+                varied = (*keys[:at], key, *keys[at + 1 :])
+                if varied not in told:
+                    told.add(varied)
+                    self._tell(joint, half, places, varied, also)
+
+    def _tell(
+        self,
+        joint: Joint,
+        half: str,
+        places: Sequence[tuple[str, str]],
+        keys: tuple[EndKey, ...],
+        also: list[int],
+    ) -> None:
+        mate = self.mating.meet_keys(joint, keys, half)
+        outcome = Outcome.MATES if mate is None else mate.under(self.floor)
+        if outcome is Outcome.MATES:
+            return
+        clause = [-self._end(*place, key) for place, key in zip(places, keys, strict=True)]
+        if outcome is Outcome.UNPROVEN:
+            clause.append(-self._strict_at(joint.iri))
+            self._doubtful.add(joint.iri)
+        self._add([*clause, *also])
+
+    def _learn_rules(self, plan: Plan) -> bool:
+        """Requirements, exclusions and matched sets that a plan breaks."""
+        there = {
+            s: part for s, iri in plan.items() if iri != SOME_OTHER and (part := self._part(iri))
+        }
+        wrong = False
+        for station, part in there.items():
+            for family in part.asks:
+                if not any(family in other.families for other in there.values()):
+                    wrong |= self._ask_for(self._literal(station, plan), family)
+            for family in part.excludes:
+                for other, excluded in there.items():
+                    if other != station and family in excluded.families:
+                        self._add([-self._literal(station, plan), -self._literal(other, plan)])
+                        wrong = True
+            for matched in part.sets:
+                wrong |= self._match(station, matched, plan)
+        return wrong
+
+    def _literal(self, station: str, plan: Plan) -> int:
+        part = plan[station]
+        if part == self.build.fits[station]:
+            return self._kept[station]
+        return self.brought[station][part]
+
+    def _ask_for(self, asking: int, family: str) -> bool:
+        known = self.catalogue.families.get(family)
+        serving: list[int] = []
+        for iri in () if known is None else known.parts:
+            for station in self.catalogue.parts[iri].stations:
+                if station in self.build.fits and not self._is_fixed(station):
+                    self._bring(station, (iri,))
+                serving += self._of(station, iri)
+        self._add([-asking, *serving])
+        return True
+
+    def _match(self, station: str, matched: str, plan: Plan) -> bool:
+        members: dict[str, list[str]] = {}
+        for iri in self.mating.places.set_members(matched):
+            for at in self.catalogue.parts[iri].stations:
+                if at in self.build.fits and at != station:
+                    members.setdefault(at, []).append(iri)
+        wrong = False
+        for at, parts in members.items():
+            if plan[at] in parts:
+                continue
+            if not self._is_fixed(at):
+                self._bring(at, parts)
+            fitting = [v for iri in parts for v in self._of(at, iri)]
+            if fitting:
+                self._add([-self._literal(station, plan), *fitting])
+                wrong = True
+        return wrong
+
+    def _of(self, station: str, part: str) -> list[int]:
+        if self.build.fits.get(station) == part:
+            return [self._kept[station]]
+        literal = self.brought.get(station, {}).get(part)
+        return [] if literal is None else [literal]
+
+    def _is_fixed(self, station: str) -> bool:
+        return self.catalogue.stations[station].fixed
+
+    # ------------------------------------------------------------------ looking up
+
+    def _look_up(self, station: str, plan: Plan) -> None:
+        """Bring parts instead of *some other*, and say so: beside this, nothing else goes."""
+        sitting = self.mating.places.sitting(station)
+        best = None
+        if len(sitting) > self._few:
+            best = min(self._neighbours(station, plan), default=None, key=lambda found: found[0])
+        if best is None or best[0] >= len(sitting):
+            if station not in self._is_whole:
+                self._is_whole.add(station)
+                self._bring(station, sitting)
+                self._add([self._kept[station], *self.brought.get(station, {}).values()])
+            return
+        _, joint, half, place, other, literals = best
+        role = self._role(joint, half, station, place)
+        parts = self._partners.found(joint, half, station, role, other, place)
+        self._bring(station, parts)
+        there = self.brought.get(station, {})
+        fitting = [there[part] for part in parts if part in there]
+        nothing = [there[None]] if None in there else []
+        self._add([self._kept[station], *(-v for v in literals), *fitting, *nothing])
+
+    def _neighbours(
+        self, station: str, plan: Plan
+    ) -> Iterator[tuple[int, Joint, str, int, EndKey, list[int]]]:
+        """What stands beside a station, with how many parts may go with it."""
+        for joint in self._at[station]:
+            if len(joint.members) != 2:
+                continue
+            if station == joint.via:
+                yield from self._beside_between(joint, plan)
+                continue
+            at = 0 if joint.members[0].station == station else 1
+            other = joint.members[1 - at]
+            between = plan.get(joint.via) if joint.via else None
+            if between == SOME_OTHER:
+                continue
+            if between is not None:
+                near = end_key(self._part(between), joint.via_roles[at])
+                if near == NO_END:
+                    continue
+                half = ("first", "second")[at]
+                literals = [self._end(joint.via, joint.via_roles[at], near)]
+                yield self._counted(joint, half, station, at, near, literals)
+                continue
+            if plan.get(other.station) == SOME_OTHER or other.station == station:
+                continue
+            key = end_key(self._part(plan.get(other.station)), other.role)
+            literals = [self._end(other.station, other.role, key)]
+            if joint.via in self.build.fits:
+                literals.append(self._nothing_at(joint.via))
+            yield self._counted(joint, "", station, at, key, literals)
+
+    def _beside_between(
+        self, joint: Joint, plan: Plan
+    ) -> Iterator[tuple[int, Joint, str, int, EndKey, list[int]]]:
+        for at, member in enumerate(joint.members):
+            if plan.get(member.station) == SOME_OTHER:
+                continue
+            key = end_key(self._part(plan.get(member.station)), member.role)
+            half, place = (("first", 1), ("second", 0))[at]
+            literals = [self._end(member.station, member.role, key)]
+            yield self._counted(joint, half, joint.via, place, key, literals)
+
+    def _counted(
+        self, joint: Joint, half: str, station: str, place: int, key: EndKey, literals: list[int]
+    ) -> tuple[int, Joint, str, int, EndKey, list[int]]:
+        role = self._role(joint, half, station, place)
+        count = self._partners.count(joint, half, station, role, key, place)
+        return count, joint, half, place, key, literals
+
+    def _role(self, joint: Joint, half: str, station: str, place: int) -> str:
+        if half and station == joint.via:
+            return joint.via_roles[1 - place]
+        return joint.members[("first", "second").index(half) if half else place].role
