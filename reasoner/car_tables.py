@@ -29,7 +29,8 @@ class CarTables:
     variable that says a station keeps its part. `switches` are those of the car's own reasons;
     `reasons` has each with its switch, and for a joint the members' stations.
     `stations_of[joint]` are a joint's stations, `neighbours[station]` those it shares a joint with.
-    `at[station][part]` is the part's place in the domain.
+    `at[station][part]` is the part's place in the domain. `partnered` remembers what
+    goes with something at a joint, by what is possible at its stations.
     """
 
     def __init__(self, car: CarProblem) -> None:
@@ -53,6 +54,7 @@ class CarTables:
         self._parts: Mapping[str, Part] = car.catalogue.parts
         self._clauses, self._top = car.clauses, car.top
         self._variables = car.meanings
+        self.partnered: dict[tuple[str, str, bool, tuple[int, ...]], int] = {}
         self._mating = car.mating
         self._joints = {joint.iri: joint for joint in car.joints}
         self._idle: list[SatEngine] = []

@@ -23,6 +23,7 @@ class Network:
         self.domains: Domains = dict(domains)
         self._goes: dict[str, dict[str, dict[int, int]]] = {}
         self._wide: list[dict[str, int]] = []
+        self._solutions: list[Domains] = []
         binary: list[Mapping[str, int]] = []
         for clause in clauses:
             if len(clause) == 1:
@@ -60,18 +61,24 @@ class Network:
         if narrowed is None:
             raise ValueError("nothing goes together")
         self.domains = narrowed
-        self.domains = self._exact(narrowed, list(map(list, self._components)))
+        for station, others in self._goes.items():
+            tables = ((other, self._binding(station, other, t)) for other, t in others.items())
+            self._goes[station] = {other: table for other, table in tables if table}
+        self.domains = self._exact(narrowed, self._components)
+
+    def _binding(self, station: str, other: str, table: dict[int, int]) -> dict[int, int]:
+        """Of what is known of two stations, what still rules anything out."""
+        here, there = self.domains[station], self.domains[other]
+        return {part: goes for part, goes in table.items() if here & part and there & ~goes}
 
     @cached_property
     def _components(self) -> list[list[str]]:
         """Stations that may matter to one another, as far as their parts go."""
         links: dict[str, set[str]] = {}
         for station, others in self._goes.items():
-            for other, table in others.items():
-                here, there = self.domains[station], self.domains[other]
-                if any(here & part and there & ~goes for part, goes in table.items()):
-                    links.setdefault(station, set()).add(other)
-                    links.setdefault(other, set()).add(station)
+            for other in others:
+                links.setdefault(station, set()).add(other)
+                links.setdefault(other, set()).add(station)
         for clause in self._wide:
             if not any(self.domains[s] & ~parts == 0 for s, parts in clause.items()):
                 for station in clause:
@@ -107,11 +114,16 @@ class Network:
             if self._is_tree[group[0]]:
                 continue
             seen = dict.fromkeys(group, 0)
+            for known in self._solutions:
+                if all(known.get(s, 0) & narrowed[s] for s in group):
+                    for other in group:
+                        seen[other] |= known[other]
             for station in group:
                 for part in _each(narrowed[station]):
                     if not seen[station] & part:
                         solution = self._solved({**narrowed, station: part}, group)
                         if solution is not None:
+                            self._solutions.append({s: solution[s] for s in group})
                             for other in group:
                                 seen[other] |= solution[other]
             narrowed.update(seen)

@@ -6,7 +6,7 @@ values, and what is left.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -188,13 +188,20 @@ class Telling:
 
     def _with_partner(self, joint: str, station: str) -> int:
         """What is possible at a station and goes with something possible at the others."""
-        left = 0
-        for part, alike in self._sorts(joint, station):
-            if any(
-                not any(self._blocks(mate) for mate in mates)
-                for _, mates in self._combinations(joint, station, part)
-            ):
-                left |= alike
+        there = tuple(self.possible.get(s, 0) for s in self.tables.stations_of[joint])
+        at = (joint, station, self.strict, there)
+        left = self.tables.partnered.get(at)
+        if left is None:
+            others = self._others(joint, station)
+            left = sum(
+                alike
+                for part, alike in self._sorts(joint, station)
+                if any(
+                    not any(self._blocks(mate) for mate in self.tables.meet(joint, parts))
+                    for parts in self._combinations(joint, station, part, others)
+                )
+            )
+            self.tables.partnered[at] = left
         return left
 
     def _sorts(self, joint: str, station: str) -> list[tuple[str | None, int]]:
@@ -207,15 +214,19 @@ class Telling:
         firsts = sorted((alike & -alike, alike) for alike in there if alike)
         return [(domain[first.bit_length() - 1], alike) for first, alike in firsts]
 
-    def _combinations(
-        self, joint: str, station: str, part: str | None
-    ) -> Iterator[tuple[tuple[str | None, ...], tuple[Mate, ...]]]:
-        choices = [
-            [part] if s == station else [first for first, _ in self._sorts(joint, s)]
+    def _others(self, joint: str, station: str) -> dict[str, list[str | None]]:
+        """One of each sort of part that is possible at the other stations of a joint."""
+        return {
+            s: [first for first, _ in self._sorts(joint, s)]
             for s in self.tables.stations_of[joint]
-        ]
-        for combination in product(*choices):
-            yield combination, self.tables.meet(joint, combination)
+            if s != station
+        }
+
+    def _combinations(
+        self, joint: str, station: str, part: str | None, others: Mapping[str, list[str | None]]
+    ) -> Iterator[tuple[str | None, ...]]:
+        of_joint = self.tables.stations_of[joint]
+        return product(*([part] if s == station else others[s] for s in of_joint))
 
     def _blocks(self, mate: Mate) -> bool:
         outcome = mate.under(self.problem.wishes.floor)
@@ -226,10 +237,11 @@ class Telling:
         current = self.problem.build.fits[station]
         members = len(self.tables.members_of[joint])
         found: dict[tuple[str | None, ...], Meeting] = {}
-        for combination, mates in self._combinations(joint, station, current):
+        others = self._others(joint, station)
+        for combination in self._combinations(joint, station, current, others):
             if len(combination) > members and combination[-1] is not None:
                 continue  # a go-between stands there
-            for mate in mates:
+            for mate in self.tables.meet(joint, combination):
                 if self._blocks(mate):
                     found.setdefault(mate.ends, Meeting(combination[:members], mate))
         return tuple(found.values())[:_MOST_MEETINGS]
