@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from knockon.reasoner import engine
+from knockon.reasoner import engine, oracle
 from knockon.reasoner.build import stock_build
 from knockon.reasoner.cascade import Cascade, cascade_of
 from knockon.reasoner.catalogue import Catalogue
 from knockon.reasoner.mating import Mating
 from knockon.reasoner.problem import Problem, Wishes
 
-from .small import SmallCase, small_cases
+from .small import SmallCase, priced, small_cases
 
 calm = settings(
     max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
@@ -43,6 +44,17 @@ def test_questions_before_leave_no_trace(case: SmallCase, data: st.DataObject) -
         (station,) = case.catalogue.parts[part].stations
         answered(replace(case, wishes=Wishes({station: part})), mating)
     assert answered(case, mating) == answered(case)
+
+
+@calm
+@given(case=small_cases(stations=4), budget=st.integers(10, 120))
+def test_a_budget_is_kept_alike_by_cuts_and_by_the_sum(case: SmallCase, budget: int) -> None:
+    case = priced(case)
+    case = replace(case, wishes=replace(case.wishes, budget=Decimal(budget)))
+    found = answered(case)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(oracle, "_MOST_CUTS", 0)
+        assert answered(case) == found
 
 
 def test_a_demo_question_is_answered_alike_by_two_solvers(demo: Catalogue) -> None:
