@@ -12,6 +12,9 @@ from .catalogue import Car, Fit, Joint, Member, Station
 from .index import FactIndex
 from .terms import KO, local_name
 
+_HAS, _LEAVES_EMPTY = str(KO.has), str(KO.leavesEmpty)
+_AT_STATION, _PART = str(KO.atStation), str(KO.part)
+
 
 def stations_of(index: FactIndex) -> dict[str, Station]:
     """Every station by its IRI."""
@@ -65,13 +68,13 @@ def cars_of(index: FactIndex) -> dict[str, Car]:
         base = index.iri(node, KO.basedOn)
         own: dict[str, Fit] = dict(fits(base)) if base in nodes else {}
         stated: dict[tuple[str, str], set[str]] = {}
-        for empty in index.objects(node, KO.leavesEmpty):
-            own[str(empty)] = Fit(None, index.sources(node, KO.leavesEmpty, empty))
-        for fit in index.objects(node, KO.has):
-            station, part = index.iri(fit, KO.atStation), index.iri(fit, KO.part)
-            stated.setdefault((station, part), set()).update(index.sources(node, KO.has, fit))
-        for (station, part), by in stated.items():
-            own[station] = Fit(part, tuple(sorted(by)))
+        for empty, by in index.said(node, _LEAVES_EMPTY):
+            own[str(empty)] = Fit(None, by)
+        for fit, by in index.said(node, _HAS):
+            station, part = index.iri(fit, _AT_STATION), index.iri(fit, _PART)
+            stated.setdefault((station, part), set()).update(by)
+        for (station, part), sources in stated.items():
+            own[station] = Fit(part, tuple(sorted(sources)))
         return dict(sorted(own.items()))
 
     def inherited(node: URIRef, prop: URIRef) -> str:

@@ -99,9 +99,16 @@ def packer(shared: Iterable[object]) -> Callable[[object], bytes]:
     numbers = {_likeness(value) or value: number for number, value in enumerate(shared)}
 
     class Pack(_Pickler):
-        def persistent_id(self, obj: object) -> int | None:
-            like = _likeness(obj)
-            return None if like is None else numbers.get(like)
+        def persistent_id(self, obj: Any) -> int | None:
+            # Asked millions of times, so without `_likeness` where a value is its own: nothing that
+            # is no text, and no tuple of texts, is equal to one.
+            kind = type(obj)
+            if kind is str or kind is tuple or kind is frozenset or kind is type:
+                try:
+                    return numbers.get(obj)
+                except TypeError:  # a tuple of what cannot be hashed
+                    return None
+            return numbers.get(_likeness(obj)) if kind is Claim else None
 
     def pack(row: object) -> bytes:
         written = io.BytesIO()
