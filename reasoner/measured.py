@@ -11,11 +11,14 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
 from hashlib import sha256
-from typing import Final
+from typing import Any, Final
 
 from .catalogue import Catalogue, Claim, End, Source, Standing
 from .errors import KnockonError
 from .interfaces.kind import Value
+from .lookups import LOOKUPS, kept_with
+from .overlay import Overlay
+from .places import rows_again
 
 MEASURED_HERE: Final = "https://knockon.example/source/measured-at-the-desk"
 TRIED_HERE: Final = "https://knockon.example/source/tried-at-the-desk"
@@ -60,34 +63,49 @@ def with_findings(
     """
     if not measured and not tried:
         return catalogue
-    ends = dict(catalogue.ends)
+    ends: dict[str, End] = {}
     said: dict[tuple[str, str], Value] = {}
     for found in measured:
         if said.setdefault((found.end, found.quantity), found.value) != found.value:
             raise NotMeasurable(f"two values were measured for {found.quantity} of {found.end}")
-        ends[found.end] = _claimed(catalogue, _end(ends, found.end), found)
-    pairs = dict(catalogue.tried)
+        end = ends.get(found.end) or _end(catalogue.ends, found.end)
+        ends[found.end] = _claimed(catalogue, end, found)
+    pairs: dict[tuple[str, str], tuple[str, ...]] = {}
     for pair in tried:
         for iri in (pair.first, pair.second):
-            _end(ends, iri)
+            _end(catalogue.ends, iri)
         key = (min(pair.first, pair.second), max(pair.first, pair.second))
-        pairs[key] = tuple(dict.fromkeys((TRIED_HERE, *pairs.get(key, ()))))
-    return replace(
+        pairs[key] = tuple(dict.fromkeys((TRIED_HERE, *catalogue.tried.get(key, ()))))
+    found_so = replace(
         catalogue,
         version=_version(catalogue, measured, tried),
         sources={**catalogue.sources, **_HERE},
-        ends=ends,
-        tried=dict(sorted(pairs.items())),
+        ends=Overlay(catalogue.ends, ends),
+        tried=Overlay(catalogue.tried, pairs),
     )
+    touched = {*ends, *(iri for pair in pairs for iri in pair)}
+    return kept_with(found_so, _lookups(catalogue, found_so, touched))
+
+
+def _lookups(
+    before: Catalogue, now: Catalogue, touched: Iterable[str]
+) -> dict[str, Mapping[Any, Any]]:
+    """Parts and cars are the same, and so is what is looked up, but for what comes to a place."""
+    tables: dict[str, Mapping[Any, Any]] = {name: before.lookups.table(name) for name in LOOKUPS}
+    parts = {part for end in touched for part in before.lookups.parts_with.get(end, ())}
+    seats = {
+        f"{station} {role}"
+        for part in (before.parts[iri] for iri in parts)
+        for station in part.stations
+        for role in part.ends
+    }
+    tables["places"] = Overlay(tables["places"], rows_again(now, tables["places"], seats))
+    return tables
 
 
 def takes_one_value(catalogue: Catalogue, quantity: str) -> bool:
     """Whether a quantity is one number or word, and not a list of steps or contacts."""
-    return quantity in catalogue.quantities and not any(
-        isinstance(claim.value, tuple)
-        for end in catalogue.ends.values()
-        for claim in end.claims.get(quantity, ())
-    )
+    return quantity in catalogue.quantities and quantity not in catalogue.lookups.listed
 
 
 def _end(ends: Mapping[str, End], iri: str) -> End:

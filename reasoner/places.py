@@ -147,6 +147,20 @@ def rows_of(catalogue: Catalogue) -> Iterator[tuple[str, Place | tuple[str, ...]
             yield at, tuple(sorted(sitting[at]))
 
 
+def rows_again(
+    catalogue: Catalogue, rows: Mapping[str, Place | tuple[str, ...]], keys: Iterable[str]
+) -> dict[str, Place | tuple[str, ...]]:
+    """Those of the rows that are places, for a catalogue whose ends alone have changed."""
+    kind_of = {f"{s} {r}": j.kind for j in catalogue.joints.values() for s, r in seats(j)}
+    known, tried = kinds(), {end for pair in catalogue.tried for end in pair}
+    found: dict[str, Place | tuple[str, ...]] = {}
+    for key in sorted(keys):
+        row = rows.get(key)
+        if isinstance(row, Place):
+            found[key] = _place(catalogue, known[kind_of[key]], dict(row.groups), tried)
+    return found
+
+
 def seats(joint: Joint) -> Iterator[tuple[str, str]]:
     """Station and role of every place of a joint, those of a go-between last."""
     for member in joint.members:
