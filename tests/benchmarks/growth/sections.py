@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from . import asking, closing, ends, loading, starting
+from . import adding, asking, closing, ends, loading, serving, starting
 from .stand import Section
 
 SECTIONS: Mapping[str, Section] = {
@@ -13,4 +13,6 @@ SECTIONS: Mapping[str, Section] = {
     "start": starting.measure,
     "ends": ends.measure,
     "questions": asking.measure,
+    "generation": adding.measure,
+    "api": serving.measure,
 }
