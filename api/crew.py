@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import logging
 import pickle
-import queue
 import threading
 import time
 from concurrent.futures import Future
@@ -20,6 +19,7 @@ from ..query.report import Report
 from .asked import VALUE, Asked
 from .hand import Dropped, Failed, Hand, State, TooLate, Unopened
 from .problems import ApiError
+from .turns import Turns, car_in
 
 _log = logging.getLogger(__name__)
 _TO_GET_READY: Final = 120.0
@@ -40,11 +40,11 @@ class Crew:
     """So many processes, over whichever catalogue a question is asked of."""
 
     def __init__(self, size: int) -> None:
-        self._waiting: queue.SimpleQueue[_Task | None] = queue.SimpleQueue()
+        self._turns: Turns[_Task] = Turns(size)
         self._hands = tuple(Hand() for _ in range(size))
         self._threads = tuple(
-            threading.Thread(target=self._work, args=(hand,), name=f"hand {at}", daemon=True)
-            for at, hand in enumerate(self._hands, 1)
+            threading.Thread(target=self._work, args=(at, hand), name=f"hand {at}", daemon=True)
+            for at, hand in enumerate(self._hands)
         )
         self._closing = threading.Event()
         self._current: State | None = None
@@ -72,8 +72,8 @@ class Crew:
     def close(self) -> None:
         """End all processes, whatever they are doing."""
         self._closing.set()
-        for _ in self._threads:
-            self._waiting.put(None)
+        for task in self._turns.close():  # nobody is left waiting
+            task.answer.cancel()
         for hand in self._hands:
             hand.retire()
         for thread in self._threads:
@@ -81,13 +81,15 @@ class Crew:
 
     def _put(self, state: State, asked: Asked | None, seconds: float) -> Future[bytes]:
         task = _Task(state, asked, time.monotonic() + seconds, seconds, Future())
-        self._waiting.put(task)
+        about = "" if asked is None else car_in(f"{asked.after} {asked.text}")
+        if not self._turns.put(task, about):
+            task.answer.cancel()
         return task.answer
 
     # ------------------------------------------------------------------ in the threads
 
-    def _work(self, hand: Hand) -> None:
-        while (task := self._waiting.get()) is not None and not self._closing.is_set():
+    def _work(self, number: int, hand: Hand) -> None:
+        while (task := self._turns.take(number)) is not None:
             if not task.answer.set_running_or_notify_cancel():
                 continue
             try:
@@ -97,9 +99,6 @@ class Crew:
             if hand.process is None:
                 self._replace(hand)
         hand.stop()
-        while task is not None:  # nobody is left waiting
-            task.answer.cancel()
-            task = self._waiting.get()
 
     def _answered(self, hand: Hand, task: _Task) -> bytes:
         for last in (False, True):
