@@ -1,7 +1,7 @@
 """How much the service bears: cascades a second, how long the slowest take, and its memory.
 
     python -m tests.benchmarks.load_api [--seconds 30] [--clients 8] [--workers N] [--data FOLDER]
-        [--size PARTS/GENERATIONS]
+        [--size PARTS/GENERATIONS] [--warm-up SECONDS]
 
 Starts a server of its own on loopback over the demo (or a folder), asks from several clients, and
 stops it. Three rounds: every question new (worked out), the same few questions (remembered), and
@@ -167,6 +167,9 @@ def main() -> None:
     options.add_argument("--seconds", type=float, default=20.0, help="for each round")
     options.add_argument("--clients", type=int, default=8)
     options.add_argument("--plans", type=int, default=0, help="plans worked out with each cascade")
+    options.add_argument(
+        "--warm-up", type=float, default=0.0, help="seconds before it: first questions about cars"
+    )
     options.add_argument("--workers", type=int, help="processes that answer; as `knockon serve`")
     options.add_argument("--data", type=Path)
     options.add_argument("--size", help="PARTS/GENERATIONS of a synthetic catalogue in --data")
@@ -218,6 +221,8 @@ def main() -> None:
                 question = few[turn % len(few)]
                 return ask(client, question, tags[question]).status_code == 304
 
+            if given.warm_up:
+                run("warm-up", given.warm_up, given.clients, server.pid, new, make)
             for name, each in (("worked out", new), ("remembered", known), ("unchanged", again)):
                 print(run(name, seconds, given.clients, server.pid, each, make).line(seconds))
         finally:
