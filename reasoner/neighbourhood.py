@@ -3,7 +3,8 @@
 In a small catalogue all parts do that can sit on the car. In a large one the scout brings those
 that plans of fewest changes can take, in every reading a question rests on: what is unproven mates;
 what is unproven clashes; one joint that is unproven clashes; and, where nothing is workable, what
-would be if one wish were given up. Reasons are told among these parts.
+would be if one wish were given up. Reasons are told among these parts; where nothing is workable,
+among the parts nearest to what is fitted.
 """
 
 from __future__ import annotations
@@ -17,6 +18,9 @@ from .scouting import Scout
 
 SMALL = 500
 """If no more parts than these can sit on a car, all of them come in question."""
+
+TOLD = 120
+"""Of so many parts it can be told why none of them helps."""
 
 OnOffer = Callable[[str, str], bool]
 
@@ -52,26 +56,51 @@ def in_question(
         wishes = [scout.wish(station, part) for station, part in sorted(fits.items())]
         wishes += [scout.kept(station) for station in sorted(keeps)]
         wishes += [scout.refusing] if refused else []
-        _scout(scout, wishes)
-        return {s: tuple(sorted(p for p in there if p)) for s, there in scout.brought.items()}
+        changing = {*fits, *_scout(scout, wishes, fits)}
+        return {
+            station: tuple(sorted(part for part in there if part))
+            for station, there in scout.brought.items()
+            if station in changing
+        }
     finally:
         scout.close()
 
 
-def _scout(scout: Scout, wishes: list[int]) -> None:
-    found = scout.ways(wishes)
-    if not found:
+def _scout(scout: Scout, wishes: list[int], fits: Collection[str]) -> set[str]:
+    """The stations whose parts come in question: all that some irredundant plan changes."""
+    kindly = scout.ways(wishes)
+    changing: set[str] = set()
+    if not kindly:
         for wish in wishes:
             others = [other for other in wishes if other != wish]
             for way in scout.ways(others):
                 scout.complete(way, others)
-        return
-    for way in found:
+                changing |= way
+        return changing | _around(scout, fits)
+    for way in kindly:
         scout.complete(way, wishes)
-    doubts = scout.doubtful()
+        changing |= way
+    doubts = scout.doubtful({*changing, *fits})
     if doubts:
         strictly = [*wishes, *scout.strictly()]
-        for way in scout.ways(strictly):
+        for way in scout.ways(strictly, kindly):
             scout.complete(way, strictly)
+            changing |= way
         for doubt in doubts:
-            scout.ways([*wishes, doubt])
+            changing.update(*scout.ways([*wishes, doubt], kindly))
+    return changing
+
+
+def _around(scout: Scout, fits: Collection[str]) -> set[str]:
+    """Where nothing is workable: stations near what is fitted, as many as can be told about."""
+    found, edge, parts = set(fits), sorted(fits), 0
+    while edge:
+        following = sorted(n for s in edge for n in scout.beside(s) if n not in found)
+        edge = []
+        for station in dict.fromkeys(following):
+            parts += len(scout.brought.get(station, ()))
+            if parts > TOLD:
+                return found
+            found.add(station)
+            edge.append(station)
+    return found

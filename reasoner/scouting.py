@@ -14,7 +14,7 @@ the solver that one thing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 
 from pysat.solvers import Solver
 
@@ -62,13 +62,16 @@ class Scout:
                     self._at[station].append(joint)
         self._solver = Solver(name="glucose4")
         self._top = 0
-        self._few = FEW // 2
+        self._few = FEW // 5
         self._kept = {station: self._new() for station in build.fits}
         self._solver.set_phases(list(self._kept.values()))
         self._carried: dict[str, int] = {}
         self._ends: dict[tuple[str, str], dict[EndKey, int]] = {}
         self._strict: dict[str, int] = {}
         self._doubtful: set[str] = set()
+        self._fine: set[tuple[object, ...]] = set()
+        self._told: set[tuple[str, str, tuple[EndKey, ...]]] = set()
+        self._keys: dict[tuple[str | None, str], EndKey] = {}
         self._refused = refused
         self.refusing = self._new()
         self._is_whole: set[str] = set()
@@ -107,14 +110,24 @@ class Scout:
         """Assumptions under which what nobody has proven does not hold."""
         return [self._strict_at(joint) for joint in self._joints]
 
-    def doubtful(self) -> list[int]:
-        """For each joint at which something unproven was met: the assumption that it does not
-        hold."""
-        return [self._strict[joint] for joint in sorted(self._doubtful)]
+    def beside(self, station: str) -> Iterator[str]:
+        """The stations that share a joint with a station of the car."""
+        for joint in self._at[station]:
+            yield from (other for other in joint.stations if other in self._at)
+
+    def doubtful(self, stations: Collection[str]) -> list[int]:
+        """For each joint of `stations` at which something unproven was met: the assumption that it
+        does not hold."""
+        return [
+            self._strict_at(joint)
+            for joint in sorted(self._doubtful)
+            if any(station in stations for station in self._joints[joint].stations)
+        ]
 
     def solve(self, assumptions: Sequence[int]) -> Plan | None:
         """A workable plan of known parts, or None if there is none in the whole catalogue."""
-        strict = {v for v in assumptions if v in self._strict_values()}
+        given = set(assumptions)
+        strict = {joint for joint, switch in self._strict.items() if switch in given}
         while True:
             if not self._solver.solve(assumptions=list(assumptions)):
                 return None
@@ -128,11 +141,20 @@ class Scout:
             for station in unknown:
                 self._look_up(station, plan)
 
-    def ways(self, assumptions: Sequence[int]) -> list[frozenset[str]]:
+    def ways(
+        self, assumptions: Sequence[int], before: Sequence[frozenset[str]] = ()
+    ) -> list[frozenset[str]]:
         """Irredundant sets of changed stations of one reading: all of them, or enough to have
-        every station among them that is in any."""
+        every station among them that is in any. `before` are those of a reading that asks less."""
         gate = self._new()
         found: list[frozenset[str]] = []
+        for way in before:
+            held = [v for s, v in self._kept.items() if s not in way]
+            if self.solve([*assumptions, *held]) is not None:
+                found.append(way)
+                self._add([-gate, *(self._kept[s] for s in sorted(way))])
+        if before and len(found) == len(before):
+            return found
 
         def note(plan: Plan, *also: int) -> None:
             way = self._shrunk(plan, [*assumptions, *also])
@@ -225,10 +247,10 @@ class Scout:
             variable = keys[key] = self._new()
             if station not in self.build.fits:
                 self._add([variable])
-            elif end_key(self._part(self.build.fits[station]), role) == key:
+            elif self._key(self.build.fits[station], role) == key:
                 self._add([-self._kept[station], variable])
             for part, literal in self.brought.get(station, {}).items():
-                if end_key(self._part(part), role) == key:
+                if self._key(part, role) == key:
                     self._add([-literal, variable])
         return keys[key]
 
@@ -241,9 +263,6 @@ class Scout:
         if joint not in self._strict:
             self._strict[joint] = self._new()
         return self._strict[joint]
-
-    def _strict_values(self) -> set[int]:
-        return set(self._strict.values())
 
     def _plan(self, model: Sequence[int]) -> Plan:
         plan: Plan = {}
@@ -258,22 +277,36 @@ class Scout:
                     break
         return plan
 
+    def _key(self, iri: str | None, role: str) -> EndKey:
+        """What a part brings to a role."""
+        found = self._keys.get((iri, role))
+        if found is None:
+            found = self._keys[iri, role] = end_key(self._part(iri), role)
+        return found
+
     def _part(self, iri: str | None) -> Part | None:
         return self.catalogue.parts[iri] if iri else None
 
     # ------------------------------------------------------------------ learning
 
-    def _learn(self, plan: Plan, strict: set[int]) -> bool:
+    def _learn(self, plan: Plan, strict: set[str]) -> bool:
         """Teach the solver what is wrong with a plan, if anything is."""
         changed = [s for s, part in plan.items() if part != self.build.fits[s]]
         joints = {j.iri: j for s in changed for j in self._at[s]}
         joints.update(self._unsound)
         wrong = False
         for joint in joints.values():
-            wrong |= self._learn_joint(joint, plan, strict)
+            # What was looked at once and let pass need not be looked at again.
+            seen = (joint.iri, *[plan.get(s) for s in joint.stations], joint.iri in strict)
+            if seen in self._fine:
+                continue
+            if self._learn_joint(joint, plan, strict):
+                wrong = True
+            elif SOME_OTHER not in seen:
+                self._fine.add(seen)
         return self._learn_rules(plan) or wrong
 
-    def _learn_joint(self, joint: Joint, plan: Plan, strict: set[int]) -> bool:
+    def _learn_joint(self, joint: Joint, plan: Plan, strict: set[str]) -> bool:
         between = plan.get(joint.via) if joint.via else None
         if between == SOME_OTHER:
             return False
@@ -283,7 +316,7 @@ class Scout:
         places = [(m.station, m.role) for m in joint.members]
         if any(plan.get(station) == SOME_OTHER for station, _ in places):
             return False
-        keys = tuple(end_key(self._part(plan.get(s)), role) for s, role in places)
+        keys = tuple(self._key(plan.get(s), role) for s, role in places)
         if not self._stands(joint, keys, "", strict):
             return False
         also = [-self._nothing_at(joint.via)] if joint.via in self.build.fits else []
@@ -291,13 +324,13 @@ class Scout:
         return True
 
     def _learn_half(
-        self, joint: Joint, at: int, plan: Plan, strict: set[int], between: str
+        self, joint: Joint, at: int, plan: Plan, strict: set[str], between: str
     ) -> bool:
         member = joint.members[at]
-        near = end_key(self._part(between), joint.via_roles[at])
+        near = self._key(between, joint.via_roles[at])
         if near == NO_END or plan[member.station] == SOME_OTHER:
             return False
-        key = end_key(self._part(plan[member.station]), member.role)
+        key = self._key(plan[member.station], member.role)
         places = [(member.station, member.role), (joint.via, joint.via_roles[at])]
         keys, half = (key, near), "first"
         if at == 1:
@@ -307,13 +340,13 @@ class Scout:
         self._rule_out(joint, half, places, keys, [])
         return True
 
-    def _stands(self, joint: Joint, keys: tuple[EndKey, ...], half: str, strict: set[int]) -> bool:
+    def _stands(self, joint: Joint, keys: tuple[EndKey, ...], half: str, strict: set[str]) -> bool:
         """Whether something stands against ends that meet, in the reading asked for."""
         mate = self.mating.meet_keys(joint, keys, half)
         outcome = Outcome.MATES if mate is None else mate.under(self.floor)
         if outcome is Outcome.UNPROVEN:
             self._doubtful.add(joint.iri)
-            return self._strict_at(joint.iri) in strict
+            return joint.iri in strict
         return outcome is Outcome.CLASHES
 
     def _rule_out(
@@ -330,8 +363,8 @@ class Scout:
         for at, (station, role) in enumerate(places):
             if station not in self.build.fits or (half and station == joint.via):
                 continue
-            known = {end_key(self._part(self.build.fits[station]), role)}
-            known |= {end_key(self._part(p), role) for p in self.brought.get(station, {})}
+            known = {self._key(self.build.fits[station], role)}
+            known |= {self._key(p, role) for p in self.brought.get(station, {})}
             for key in sorted(known):
                 varied = (*keys[:at], key, *keys[at + 1 :])
                 if varied not in told:
@@ -346,6 +379,10 @@ class Scout:
         keys: tuple[EndKey, ...],
         also: list[int],
     ) -> None:
+        at = (joint.iri, half, keys)
+        if at in self._told:
+            return
+        self._told.add(at)
         mate = self.mating.meet_keys(joint, keys, half)
         outcome = Outcome.MATES if mate is None else mate.under(self.floor)
         if outcome is Outcome.MATES:
@@ -458,7 +495,7 @@ class Scout:
             if between == SOME_OTHER:
                 continue
             if between is not None:
-                near = end_key(self._part(between), joint.via_roles[at])
+                near = self._key(between, joint.via_roles[at])
                 if near == NO_END:
                     continue
                 half = ("first", "second")[at]
@@ -467,7 +504,7 @@ class Scout:
                 continue
             if plan.get(other.station) == SOME_OTHER or other.station == station:
                 continue
-            key = end_key(self._part(plan.get(other.station)), other.role)
+            key = self._key(plan.get(other.station), other.role)
             literals = [self._end(other.station, other.role, key)]
             if joint.via in self.build.fits:
                 literals.append(self._nothing_at(joint.via))
@@ -479,7 +516,7 @@ class Scout:
         for at, member in enumerate(joint.members):
             if plan.get(member.station) == SOME_OTHER:
                 continue
-            key = end_key(self._part(plan.get(member.station)), member.role)
+            key = self._key(plan.get(member.station), member.role)
             half, place = (("first", 1), ("second", 0))[at]
             literals = [self._end(member.station, member.role, key)]
             yield self._counted(joint, half, joint.via, place, key, literals)
