@@ -314,6 +314,19 @@ class Catalogue:
             return (self.cars[iri],)
         return tuple(self.cars[car] for car in self.lookups.cars_of.get(iri, ()))
 
+    def parts_at(self, station: str) -> tuple[str, ...]:
+        """Every part that can sit at a station."""
+        found = self.lookups.places.get(station, ())
+        return found if isinstance(found, tuple) else ()
+
+    def cars_with(self, part: str) -> tuple[Car, ...]:
+        """Every car that left the works with a part."""
+        return tuple(self.cars[car] for car in self.lookups.cars_with.get(part, ()))
+
+    def parts_with(self, end: str) -> tuple[Part, ...]:
+        """Every part that has an end."""
+        return tuple(self.parts[iri] for iri in self.lookups.parts_with.get(end, ()))
+
     def name(self, iri: str) -> str:
         """What to call a thing in a sentence; its IRI's last segment if it has no label."""
         tables: tuple[Mapping[str, _Labelled], ...] = (

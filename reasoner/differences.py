@@ -88,9 +88,8 @@ def builds_of(catalogue: Catalogue, iri: str, body: str = "") -> tuple[Build, ..
     """
     found = tuple(
         stock_build(catalogue, car)
-        for car in catalogue.cars.values()
-        if iri in (car.iri, car.generation, car.line)
-        and (not body or car.body.casefold() == body.casefold())
+        for car in catalogue.cars_of(iri)
+        if not body or car.body.casefold() == body.casefold()
     )
     if not found:
         raise KeyError(iri)

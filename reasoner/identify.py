@@ -129,24 +129,21 @@ def lookalikes(
 
     `on` is a car, generation or line. Superseded parts count: used ones turn up.
     """
-    cars = [c for c in catalogue.cars.values() if on in (c.iri, c.generation, c.line)]
-    stock = {fit.part for car in cars for fit in car.fits.values()}
+    stock = {fit.part for car in catalogue.cars_of(on) for fit in car.fits.values()}
+    among = catalogue.parts_at(station) if station else catalogue.parts
     return tuple(
         iri
-        for iri, part in catalogue.parts.items()
-        if (not station or station in part.stations)
-        and (not family or family in part.families)
-        and (not on or iri in stock)
+        for iri in among
+        if (not family or family in catalogue.parts[iri].families) and (not on or iri in stock)
     )
 
 
 def cars_of(catalogue: Catalogue, generation: str, body: str = "") -> tuple[str, ...]:
     """The stock builds of a generation (or line): what a chassis number chooses between."""
     return tuple(
-        iri
-        for iri, car in catalogue.cars.items()
-        if generation in (car.generation, car.line)
-        and (not body or car.body.casefold() == body.casefold())
+        car.iri
+        for car in catalogue.cars_of(generation)
+        if not body or car.body.casefold() == body.casefold()
     )
 
 

@@ -163,12 +163,13 @@ def choose_kit(
 
 def kit_parts(mating: Mating, *, station: str = "", family: str = "") -> tuple[str, ...]:
     """The parts that sit at `station` or are of `family`, without superseded ones."""
+    catalogue = mating.catalogue
+    among = catalogue.parts_at(station) if station else catalogue.parts
+    parts = (catalogue.parts[iri] for iri in among)
     return tuple(
-        iri
-        for iri, part in mating.catalogue.parts.items()
-        if (not station or station in part.stations)
-        and (not family or family in part.families)
-        and not part.superseded_by
+        part.iri
+        for part in parts
+        if (not family or family in part.families) and not part.superseded_by
     )
 
 

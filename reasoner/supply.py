@@ -127,7 +127,7 @@ def stock_from_rows(
 
     Returns the items and a sentence for every row that could not be read; nothing is guessed.
     """
-    by_number = {p.number.casefold(): iri for iri, p in catalogue.parts.items()}
+    by_number = catalogue.lookups.numbered
     items: list[StockItem] = []
     errors: list[str] = []
     for at, row in enumerate(rows, 2):

@@ -52,7 +52,7 @@ def show(ground: Ground, asked: s.Show) -> Report:
             told = about_car(car)
             summary = f"{car.label}{': ' + told if told else ''}."
         case _:
-            cars = [c for c in known.cars.values() if entry.iri in (c.generation, c.line)]
+            cars = known.cars_of(entry.iri)
             rows = [row(c.label, about_car(c), about=ground.composer.thing(c.iri)) for c in cars]
             sections = (Section(title="Built as", table=table(("car", "which"), rows)),)
             summary = f"{entry.label}: {counted(len(cars), 'version')}."
@@ -174,12 +174,12 @@ def _station(ground: Ground, station: Station, build: Build | None) -> tuple[Sec
     if build is not None:
         there = build.part(known, station.iri)
         facts.append(row(f"on {build.name}", ground.said(there) if there else "nothing"))
-    parts = [p for p in known.parts.values() if station.iri in p.stations]
+    parts = [known.parts[iri] for iri in known.parts_at(station.iri)]
     rows = [
         row(
             p.number,
             p.label,
-            listed(c.label for c in known.cars.values() if _has(c, station.iri, p.iri)),
+            listed(c.label for c in known.cars_with(p.iri) if _has(c, station.iri, p.iri)),
             number(p.price),
             about=ground.composer.thing(p.iri),
         )

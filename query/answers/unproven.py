@@ -36,7 +36,7 @@ def unproven(ground: Ground, asked: s.Unproven) -> Report:
     entry = ground.entry(asked.thing)
     known = ground.catalogue
     if entry.what in ("car", "generation"):
-        cars = [c for c in known.cars.values() if entry.iri in (c.iri, c.generation, c.line)]
+        cars = known.cars_of(entry.iri)
         builds = tuple(stock_build(known, car) for car in cars)
         return _of_builds(ground, asked, builds, entry.label, entry.iri)
     match entry.what:
@@ -45,7 +45,7 @@ def unproven(ground: Ground, asked: s.Unproven) -> Report:
         case "family":
             parts = [known.parts[p] for p in known.families[entry.iri].parts]
         case _:
-            parts = [p for p in known.parts.values() if entry.iri in p.stations]
+            parts = [known.parts[iri] for iri in known.parts_at(entry.iri)]
     found = {
         (mate.joint, mate.ends): Meeting(pair, mate)
         for part in parts
@@ -75,7 +75,7 @@ def _pairs(
             other = joint.members[1 - place]
             there: Iterable[Part | None]
             if build is None:
-                there = [p for p in known.parts.values() if other.station in p.stations]
+                there = [known.parts[iri] for iri in known.parts_at(other.station)]
             else:
                 there = [build.part(known, other.station)]
             for counterpart in there:
@@ -147,7 +147,7 @@ def _report(
 ) -> Report:
     rows = []
     for gap, builds, questions in _most_first(ground, _gaps(ground, found)):
-        bearers = _bearers(ground, gap.end)
+        bearers = ground.catalogue.parts_with(gap.end)
         rows.append(
             row(
                 listed(p.number for p in bearers[:3]) + (" …" if len(bearers) > 3 else ""),
@@ -232,12 +232,6 @@ def _wanting(ground: Ground, mate: Mate) -> Iterator[tuple[str, str, str]]:
 
 def _standing(ground: Ground, sources: tuple[str, ...]) -> Standing:
     return ground.catalogue.standing(sources)
-
-
-def _bearers(ground: Ground, end: str) -> list[Part]:
-    return [
-        p for p in ground.catalogue.parts.values() if any(end in ends for ends in p.ends.values())
-    ]
 
 
 def _weak(ground: Ground, parts: Iterable[Part]) -> Iterator[Row]:
