@@ -92,13 +92,12 @@ def shape_book(facts: Facts) -> ShapeBook:
     """The shapes that the vocabulary states."""
     shapes, queries = Graph(), Graph()
     ranges: dict[Node, list[Node]] = {}
-    states: dict[int, bool] = {}
+    states: dict[tuple[str, ...], bool] = {}
     ontology, query, of_range = str(ONTOLOGY_GRAPH), {SH.sparql}, {RDFS.range}
     for triple, sources in facts.sources.items():
-        ours = states.get(id(sources))
+        ours = states.get(sources)
         if ours is None:
-            ours = ontology in sources
-            states[id(sources)] = ours
+            ours = states[sources] = ontology in sources
         if triple[1] in query:
             queries.add(triple)
         elif ours and (triple[1] in _LISTS_AND_KINDS or str(triple[1]).startswith(_SH)):

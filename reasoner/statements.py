@@ -65,10 +65,13 @@ class Vocabulary:
 
     def add_words(self, facts: Facts, stated: Grouped) -> None:
         """Take in the words that the ontology explains, of all that `facts` state."""
-        ours, space = _OursAlone(facts), str(KO)
+        space, ontology = str(KO), str(ONTOLOGY_GRAPH)
         ko = {s for s in facts.files if type(s) is URIRef and str.startswith(s, space)}
         self.words.update(
-            t[0] for group in stated.values() for t in group if t[0] in ko and ours(t)
+            t[0]
+            for group in stated.values()
+            for t in group
+            if t[0] in ko and ontology in facts.sources[t]
         )
 
     def add(self, stated: Grouped) -> None:
@@ -130,21 +133,6 @@ class Vocabulary:
             names = sorted(known)
             self._names[kind] = (len(self.types), names)
         return names
-
-
-class _OursAlone:
-    """Whether the ontology states a triple. Lists of sources are few, and looked at once each."""
-
-    def __init__(self, facts: Facts) -> None:
-        self._sources = facts.sources
-        self._known: dict[int, bool] = {}
-
-    def __call__(self, triple: Triple) -> bool:
-        sources = self._sources.get(triple, ())
-        ours = self._known.get(id(sources))
-        if ours is None:
-            ours = self._known[id(sources)] = str(ONTOLOGY_GRAPH) in sources
-        return ours
 
 
 def check_statements(facts: Facts, stated: Grouped | None = None) -> Iterator[Finding]:
