@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 from itertools import product
 
 from .catalogue import Catalogue, End, Joint, OpenValue, Part, Standing
@@ -60,6 +61,9 @@ class Mating:
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
         self._works = catalogue.lookups.works
         self.places = Places(catalogue, catalogue.lookups.places)
+        self._outcomes: dict[tuple[str, str, tuple[int, ...], Standing], Outcome] = {}
+        self._numbers: dict[EndKey, int] = {}
+        self._sorts: dict[tuple[str, tuple[tuple[str, Decimal], ...]], int] = {}
         self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
 
@@ -92,7 +96,58 @@ class Mating:
             self._known[at] = self._look(joint, keys, half)
         return self._known[at]
 
-    def _look(self, joint: Joint, keys: tuple[EndKey, ...], half: str) -> Mate | None:
+    def outcome(
+        self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
+    ) -> Outcome:
+        """What comes of ends, without any findings: ends of the same values are compared once.
+
+        That nothing meets counts as mating, as it stands in nobody's way.
+        """
+        at = (joint.iri, half, tuple(map(self._alike, keys)), floor)
+        found = self._outcomes.get(at)
+        if found is None:
+            mate = self._look(joint, keys, half, settle=False)
+            found = Outcome.MATES if mate is None else mate.under(floor)
+            self._outcomes[at] = found
+        if found is Outcome.MATES:
+            return found
+        # A trial fit or the works may know better of just these ends.
+        if found is Outcome.CLASHES and not any(e in self._tried for ends, _ in keys for e in ends):
+            return found
+        mate = self.meet_keys(joint, keys, half)
+        return Outcome.MATES if mate is None else mate.under(floor)
+
+    def _alike(self, key: EndKey) -> int:
+        """The same number for ends of the same kind and values that stand equally firm."""
+        number = self._numbers.get(key)
+        if number is None:
+            ends, own = key
+            standing = self.catalogue.standing
+            told = repr(
+                [
+                    (
+                        end.kind,
+                        end.side,
+                        [
+                            (q, [(c.value, standing(c.sources)) for c in claims])
+                            for q, claims in end.claims.items()
+                        ],
+                        end.open,
+                    )
+                    for end in map(self.catalogue.ends.__getitem__, ends)
+                ]
+            )
+            number = self._sorts.setdefault((told, own), len(self._sorts))
+            self._numbers[key] = number
+        return number
+
+    @cached_property
+    def _tried(self) -> frozenset[str]:
+        return frozenset(end for pair in self.catalogue.tried for end in pair)
+
+    def _look(
+        self, joint: Joint, keys: tuple[EndKey, ...], half: str, *, settle: bool = True
+    ) -> Mate | None:
         lone = _standing_alone(joint, keys, half)
         if lone is not None:
             return None if lone == "idle" else _lonely(joint, keys, lone)
@@ -108,7 +163,7 @@ class Mating:
             for combination in product(*choices)
         ]
         best = min(mates, key=lambda mate: (_BEST_FIRST[mate.under(PROVEN)], mate.standing))
-        return self._settle(best, joint, keys)
+        return self._settle(best, joint, keys) if settle else best
 
     def _settle(self, mate: Mate, joint: Joint, keys: tuple[EndKey, ...]) -> Mate:
         if mate.under(PROVEN) is Outcome.MATES:

@@ -67,8 +67,7 @@ class Partners:
             # A go-between without the role stands in nobody's way.
             return station_is_between(joint, half, place)
         keys = (key, other) if place == 0 else (other, key)
-        mate = self._mating.meet_keys(joint, keys, half)
-        return mate is None or mate.under(self._floor) is not Outcome.CLASHES
+        return self._mating.outcome(joint, keys, half, self._floor) is not Outcome.CLASHES
 
     def _without(self, station: str, role: str) -> tuple[str, ...]:
         at = (station, role)

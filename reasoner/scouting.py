@@ -342,8 +342,7 @@ class Scout:
 
     def _stands(self, joint: Joint, keys: tuple[EndKey, ...], half: str, strict: set[str]) -> bool:
         """Whether something stands against ends that meet, in the reading asked for."""
-        mate = self.mating.meet_keys(joint, keys, half)
-        outcome = Outcome.MATES if mate is None else mate.under(self.floor)
+        outcome = self.mating.outcome(joint, keys, half, self.floor)
         if outcome is Outcome.UNPROVEN:
             self._doubtful.add(joint.iri)
             return joint.iri in strict
@@ -383,8 +382,7 @@ class Scout:
         if at in self._told:
             return
         self._told.add(at)
-        mate = self.mating.meet_keys(joint, keys, half)
-        outcome = Outcome.MATES if mate is None else mate.under(self.floor)
+        outcome = self.mating.outcome(joint, keys, half, self.floor)
         if outcome is Outcome.MATES:
             return
         clause = [-self._end(*place, key) for place, key in zip(places, keys, strict=True)]
