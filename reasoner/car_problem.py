@@ -161,10 +161,7 @@ class CarProblem:
         unproven: list[list[int]] = []
 
         def rule_out(keys: tuple[EndKey, ...], literals: list[int], half: str = "") -> None:
-            mate = self.mating.meet_keys(joint, keys, half)
-            if mate is None:
-                return
-            outcome = mate.under(self.floor)
+            outcome = self.mating.outcome(joint, keys, half, self.floor)
             if outcome is Outcome.CLASHES:
                 clashing.append([-literal for literal in literals])
             elif outcome is Outcome.UNPROVEN:
