@@ -41,9 +41,9 @@ def measure(stand: Stand) -> Iterator[Row]:
             yield _row(size, step, seconds, "s", series="step")
         note = f"{took.value['stated']} facts stated, {took.value['derived']} derived"
         limits = (_MOST_SECONDS, _MOST_MB) if large else (None, None)
-        yield _row(size, "all, from text to served", took.wall, "s", limits[0], note=note)
+        yield _row(size, "all, from text to served", took.wall, "s", limits[0], note, "all")
         yield _row(size, "processor time", took.cpu, "s")
-        yield _row(size, "peak memory", took.peak_mb, "MB", limits[1])
+        yield _row(size, "peak memory", took.peak_mb, "MB", limits[1], "", "memory")
 
 
 def _row(

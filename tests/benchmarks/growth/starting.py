@@ -32,7 +32,7 @@ def measure(stand: Stand) -> Iterator[Row]:
                 for _ in range(_TIMES)
             ]
             yield Row("start", "process ready", *known, _middle(opened), "s", "ready", limit)
-            yield Row("start", "memory when ready", *known, opened[0].peak_mb, "MB")
+            yield Row("start", "memory when ready", *known, opened[0].peak_mb, "MB", "memory")
             asked = [run(words, stand.cache)[1] for _ in range(_TIMES)]
             yield Row("start", "process answers", *known, _middle(asked), "s", "answers")
             yield Row("start", "memory with an answer", *known, asked[0].peak_mb, "MB")
