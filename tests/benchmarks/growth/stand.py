@@ -34,7 +34,7 @@ class Stand:
     @property
     def patience(self) -> float:
         """Seconds for one process."""
-        return 1800 if self.full else 120
+        return 1800 if self.full else 300
 
     @property
     def cache(self) -> Path:
