@@ -11,6 +11,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Final
 
+from .addresses import is_endpoint
 from .errors import CatalogueFileError
 
 SUFFIXES = (".ttl", ".trig")
@@ -21,8 +22,8 @@ STORE: Final = "quads"
 
 
 def is_store(folder: Path) -> bool:
-    """Whether a folder is a catalogue's store, and not its text."""
-    return (folder / STORE / "CURRENT").is_file()
+    """Whether a place is a catalogue's store, embedded or an endpoint, and not its text."""
+    return is_endpoint(folder) or (folder / STORE / "CURRENT").is_file()
 
 
 @dataclass(frozen=True, slots=True)

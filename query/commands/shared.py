@@ -13,6 +13,7 @@ from typing import Final
 import click
 import platformdirs
 
+from ...reasoner.addresses import fault_of_address, is_endpoint, without_secrets
 from ...reasoner.errors import CatalogueFileError, CatalogueRefused
 from ...reasoner.load import load_catalogue
 from ..desk import Desk
@@ -31,11 +32,35 @@ _STYLES = {
     "title": {"bold": True},
 }
 
+
+class CataloguePlace(click.Path):
+    """A folder, the address of a SPARQL endpoint, or a file NAME.endpoint that names one."""
+
+    def __init__(self, exists: bool = True) -> None:
+        super().__init__(exists=exists, file_okay=False, path_type=Path)
+        self._named = click.Path(exists=True, dir_okay=False, path_type=Path)
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Path:
+        """The place as a path; a wrong address ends the command."""
+        text = str(value)
+        if text.startswith(("http://", "https://")):
+            fault = fault_of_address(text)
+            if fault:
+                self.fail(f"{without_secrets(text)}: {fault}", param, ctx)
+            return Path(text)
+        if is_endpoint(Path(text)):
+            return Path(str(self._named.convert(text, param, ctx)))
+        return Path(str(super().convert(text, param, ctx)))
+
+
 data_option = click.option(
     "--data",
-    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    type=CataloguePlace(),
     envvar="KNOCKON_DATA",
-    help="Folder with the catalogue; the invented demo catalogue if left out.",
+    help="Folder with the catalogue, or the address of a SPARQL endpoint that holds it; the "
+    "invented demo catalogue if left out.",
 )
 
 

@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING, ParamSpec
 
 import click
 
+from ...reasoner.addresses import is_endpoint, shown
 from ...reasoner.errors import CatalogueFileError, CatalogueRefused, KnockonError
 from ...reasoner.files import is_store
 from ...reasoner.load import demo_folder
 from .edit import edit
-from .shared import BAD_CATALOGUE, BAD_QUESTION, data_option, text_of
+from .shared import BAD_CATALOGUE, BAD_QUESTION, CataloguePlace, data_option, text_of
 
 if TYPE_CHECKING:  # the machinery of RDF is loaded by the commands that need it
     from ...reasoner.upkeep.changes import ChangeSet
@@ -63,26 +64,29 @@ def in_words(command: Callable[P, None]) -> Callable[P, None]:
 def store() -> None:
     """Keep a catalogue in a store: edits that last whole, with history, undo and backups.
 
-    A catalogue is kept EITHER as text files, with version control for its history, OR in a store.
-    What is in a store is the truth, and text is exported from it. --data names the store.
+    A catalogue is kept EITHER as text files, with version control for its history, OR in a store:
+    a folder, or a SPARQL 1.1 endpoint. What is in a store is the truth, and text is exported from
+    it. --data names the store: its folder, the endpoint's address, or a file NAME.endpoint.
     """
 
 
 @store.command("init")
-@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.argument("folder", type=CataloguePlace(exists=False))
 @click.option(
     "--from",
     "start",
-    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    type=CataloguePlace(),
     help="Text folder or store to begin with; nothing if left out.",
 )
 @click.option("--demo", is_flag=True, help="Begin with the invented demo catalogue.")
 @who_option
 @in_words
 def init(folder: Path, start: Path | None, demo: bool, who: str) -> None:
-    """Make a store in FOLDER, which is new or empty.
+    """Make a store in FOLDER, which is new or empty, or on a SPARQL endpoint.
 
     knockon store init shop-catalogue --from catalogue-in-git
+
+    knockon store init http://127.0.0.1:7878/query --from shop-catalogue
     """
     from ...reasoner.upkeep.store import create, stated_in
 
@@ -90,10 +94,10 @@ def init(folder: Path, start: Path | None, demo: bool, who: str) -> None:
         raise click.UsageError("give --from or --demo, not both")
     source = demo_folder() if demo else start
     quads = stated_in(source)[1] if source else frozenset()
-    name = "the demo" if demo else start.resolve().name if start else "nothing"
+    name = "the demo" if demo else _name_of(start) if start else "nothing"
     when = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
     version = create(folder, quads, who, when, f"began with {name}")
-    click.echo(f"{folder}: {len(quads)} statements, version {version[:12]}")
+    click.echo(f"{shown(folder)}: {len(quads)} statements, version {version[:12]}")
 
 
 @store.command("export")
@@ -196,10 +200,9 @@ def undo(change: str, who: str, why: str, data: Path | None) -> None:
 
     Ends with 1, and shows both versions, if later changes touched the same places.
     """
-    from ...reasoner.upkeep.store import writing
+    from ...reasoner.upkeep.store import write
 
-    with writing(_store_at(data)) as kept:
-        made = kept.undo(change, who, datetime.now(UTC), why)
+    made = write(_store_at(data), lambda kept: kept.undo(change, who, datetime.now(UTC), why))
     click.echo(f"change {made.number}: +{made.added} −{made.removed}, version {made.after[:12]}")
 
 
@@ -221,13 +224,13 @@ def backup(file: Path, data: Path | None) -> None:
 
 @store.command("restore")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.argument("folder", type=CataloguePlace(exists=False))
 @in_words
 def restore(file: Path, folder: Path) -> None:
-    """Make a store in FOLDER, which is new or empty, from the backup FILE."""
+    """Make a store in FOLDER, which is new or empty, or an endpoint, from the backup FILE."""
     from ...reasoner.upkeep.backup import restore as restored
 
-    click.echo(f"{folder}: version {restored(file, folder)[:12]}")
+    click.echo(f"{shown(folder)}: version {restored(file, folder)[:12]}")
 
 
 @store.command("upgrade")
@@ -240,7 +243,7 @@ def upgrade(data: Path | None) -> None:
     folder = _store_at(data)
     old, new = upgraded(folder)
     done = f"upgraded from format {old} to {new}" if old != new else f"is format {new} already"
-    click.echo(f"{folder}: {done}")
+    click.echo(f"{shown(folder)}: {done}")
 
 
 @edit.command("accept")
@@ -302,6 +305,10 @@ def _print_difference(added: Iterable[Quad], removed: Iterable[Quad]) -> None:
     for mark, quads in (("-", removed), ("+", added)):
         for text in fact_lines(quads):
             click.echo(f"{mark} {text}")
+
+
+def _name_of(start: Path) -> str:
+    return shown(start) if is_endpoint(start) else start.resolve().name
 
 
 def _store_at(data: Path | None) -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from ..files import TextFile, catalogue_files, fingerprint, folder_files, is_sto
 from ..load import load_texts, ontology_folder, version_in_store
 from .changes import ChangeRefused, ChangeSet, apply, draft, from_lines
 from .quads import Quad, moved
+from .shelf import Outrun
 from .store import CatalogueStore, read, stated_in, writing
 from .text import EDITS, edit_text, statements_in, text_files, write_edit
 
@@ -70,7 +72,7 @@ def accept(folder: Path, change: ChangeSet, check: bool = True, cache: Path | No
         return f"written as {_accept_as_text(folder, change, check, cache)}"
     for _ in range(_TRIES):
         looked_at = _look(folder, change, cache) if check else None
-        with writing(folder) as store:
+        with suppress(Outrun), writing(folder) as store:
             if looked_at in (None, store.version):
                 made = store.accept(change)
                 return (

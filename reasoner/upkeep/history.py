@@ -15,7 +15,7 @@ import pyoxigraph as ox
 from rdflib import URIRef
 
 from .changes import ChangeSet, State
-from .layout import HISTORY, change_node, number_of, word
+from .layout import HISTORY, Asked, change_node, number_of, word
 from .quads import KEPT_GRAPHS, Quad, line, read_lines, to_store
 
 _PROV = "http://www.w3.org/ns/prov#"
@@ -105,7 +105,7 @@ def state_quad(number: int, state: State) -> ox.Quad:
     return ox.Quad(change_node(number), word("state"), ox.Literal(state), HISTORY)
 
 
-def entry_at(store: ox.Store, number: int) -> Entry:
+def entry_at(store: Asked, number: int) -> Entry:
     """The entry with this number, which there is."""
     node = change_node(number)
 
@@ -129,7 +129,7 @@ def entry_at(store: ox.Store, number: int) -> Entry:
     )
 
 
-def change_at(store: ox.Store, number: int) -> ChangeSet:
+def change_at(store: Asked, number: int) -> ChangeSet:
     """The change set of the entry with this number."""
     entry, node = entry_at(store, number), change_node(number)
     return ChangeSet(
@@ -146,13 +146,13 @@ def change_at(store: ox.Store, number: int) -> ChangeSet:
     )
 
 
-def numbers_where(store: ox.Store, name: str, text: str) -> list[int]:
+def numbers_where(store: Asked, name: str, text: str) -> list[int]:
     """The numbers of the entries whose property `name` has this text, in order."""
     found = store.quads_for_pattern(None, word(name), ox.Literal(text), HISTORY)
     return sorted(number_of(quad.subject) for quad in found)
 
 
-def all_numbers(store: ox.Store) -> list[int]:
+def all_numbers(store: Asked) -> list[int]:
     """The numbers of all entries, in order."""
     found = store.quads_for_pattern(None, word("number"), None, HISTORY)
     return sorted(number_of(quad.subject) for quad in found)
@@ -180,7 +180,7 @@ def _state(text: str) -> State:
     return "undone" if text == "undone" else "accepted"
 
 
-def _value(store: ox.Store, node: ox.NamedNode, predicate: ox.NamedNode) -> str:
+def _value(store: Asked, node: ox.NamedNode, predicate: ox.NamedNode) -> str:
     found: Iterator[ox.Quad] = store.quads_for_pattern(node, predicate, None, HISTORY)
     for quad in found:
         if isinstance(quad.object, (ox.Literal, ox.NamedNode)):

@@ -9,11 +9,13 @@ from pathlib import Path
 import pyoxigraph as ox
 from rdflib import URIRef
 
+from ..addresses import shown
 from .changes import ChangeSet, Key
 from .history import Entry, all_numbers, change_at, entry_at, net, numbers_where
-from .layout import FORMAT, format_of, is_fact, said_of_itself, unpacked
+from .layout import FORMAT, format_of, said_of_itself, unpacked
 from .opening import NoSuch, StoreError, StoreFormat
 from .quads import Quad, is_record, to_store
+from .shelf import Place, Shelf
 
 _SHORTEST = 6
 
@@ -31,7 +33,7 @@ class Beginning:
 class KeptCatalogue:
     """An open store, to be asked."""
 
-    def __init__(self, folder: Path, store: ox.Store) -> None:
+    def __init__(self, folder: Path, store: Shelf) -> None:
         self.folder = folder
         self._store = store
         found = format_of(store)
@@ -41,7 +43,7 @@ class KeptCatalogue:
             raise StoreFormat(
                 folder,
                 f"laid out as format {found}, and this knockon reads {FORMAT}; "
-                f"run: knockon store upgrade --data {folder}",
+                f"run: knockon store upgrade --data {shown(folder)}",
             )
         if found > FORMAT:
             raise StoreFormat(
@@ -51,7 +53,11 @@ class KeptCatalogue:
 
     def close(self) -> None:
         """Let go of the database; nothing can be asked afterwards."""
-        del self._store
+        self._store.close()
+
+    def settled(self) -> bool:
+        """Whether all that was asked so far is of one version; others may edit an endpoint."""
+        return self._store.settled()
 
     @property
     def version(self) -> str:
@@ -65,7 +71,7 @@ class KeptCatalogue:
 
     def quads(self) -> Iterator[Quad]:
         """Every fact, in no order."""
-        return (unpacked(q) for q in self._store if is_fact(q))
+        return map(unpacked, self._store.facts())
 
     @property
     def edits(self) -> int:
@@ -143,14 +149,12 @@ class KeptCatalogue:
     def _at(self, keys: Iterable[Key]) -> frozenset[Quad]:
         """What is stated at these places, with the records in it."""
         found: set[Quad] = set()
-        todo = [
-            self._store.quads_for_pattern(_iri(s), _iri(p), None, None) for s, p in sorted(keys)
-        ]
-        for quads in todo:  # grows while it is walked
-            for quad in filter(is_fact, quads):
-                found.add(unpacked(quad))
-                if isinstance(quad.object, ox.NamedNode) and is_record(URIRef(quad.object.value)):
-                    todo.append(self._store.quads_for_pattern(quad.object, None, None, None))
+        places: list[Place] = [(_iri(s), _iri(p)) for s, p in sorted(keys)]
+        while places:
+            new = set(map(unpacked, self._store.facts_at(places))) - found
+            found |= new
+            inner = {o for _, _, o, _ in new if isinstance(o, URIRef) and is_record(o)}
+            places = [(_iri(o), None) for o in sorted(inner)]
         return frozenset(found)
 
 

@@ -7,9 +7,9 @@ types that the engine leaves alone. Everything the store says of itself is in gr
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from typing import Final
+from typing import Final, Protocol
 
 import pyoxigraph as ox
 from rdflib import Literal, URIRef
@@ -28,6 +28,20 @@ _XSD = "http://www.w3.org/2001/XMLSchema#"
 _STAND_IN = f"{KEPT_GRAPHS}as-stated#"
 
 
+class Asked(Protocol):
+    """Whatever keeps statements and finds those of one graph by their terms."""
+
+    def quads_for_pattern(
+        self,
+        subject: ox.NamedNode | None,
+        predicate: ox.NamedNode | None,
+        object: ox.NamedNode | ox.Literal | None,  # noqa: A002
+        graph_name: ox.NamedNode,
+    ) -> Iterator[ox.Quad]:
+        """The statements of one graph that are so; None stands for any term."""
+        ...
+
+
 def word(name: str) -> ox.NamedNode:
     """One of the store's own properties."""
     return ox.NamedNode(WORDS + name)
@@ -44,13 +58,13 @@ def number_of(node: object) -> int:
     return int(text) if text.isdecimal() else 0
 
 
-def said_of_itself(store: ox.Store, name: str) -> str:
+def said_of_itself(store: Asked, name: str) -> str:
     """What a store says of itself under this name, or ""."""
     found = store.quads_for_pattern(ABOUT, word(name), None, ABOUT)
     return next((q.object.value for q in found if isinstance(q.object, ox.Literal)), "")
 
 
-def format_of(store: ox.Store) -> int:
+def format_of(store: Asked) -> int:
     """The number of a store's layout; 0 if it is no store of ours."""
     text = said_of_itself(store, "format")
     return int(text) if text.isdecimal() else 0

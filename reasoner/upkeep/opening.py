@@ -14,9 +14,11 @@ from typing import IO
 
 import pyoxigraph as ox
 
+from ..addresses import is_endpoint, shown
 from ..errors import CatalogueFileError
 from ..files import STORE, is_store
 from .durable import sync_folder
+from .shelf import EmbeddedShelf, Shelf
 
 PATIENCE = 10.0
 """For how many seconds one who wants a store waits for others."""
@@ -29,7 +31,7 @@ class StoreError(CatalogueFileError):
     """A store that cannot be opened, or is asked for what it does not have."""
 
     def __init__(self, folder: Path, what: str) -> None:
-        super().__init__(str(folder), None, what)
+        super().__init__(shown(folder), None, what)
 
 
 class StoreBusy(StoreError):
@@ -45,7 +47,12 @@ class NoSuch(StoreError):
 
 
 def build_store(folder: Path, kept: Iterable[ox.Quad]) -> None:
-    """A new store's folder from all that it keeps. Raises as `create`."""
+    """A new store from all that it keeps. Raises as `create`."""
+    if is_endpoint(folder):
+        from .endpoint_filling import fill
+
+        fill(folder, kept)
+        return
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise StoreError(
             folder, "there is something here already; name a folder that is new or empty"
@@ -67,8 +74,10 @@ def build_store(folder: Path, kept: Iterable[ox.Quad]) -> None:
 
 
 @contextmanager
-def opened(folder: Path, to_write: bool, patience: float = PATIENCE) -> Iterator[ox.Store]:
-    """The database, alone with it to write, or among readers only.
+def opened(folder: Path, to_write: bool, patience: float = PATIENCE) -> Iterator[Shelf]:
+    """What a store keeps, alone with it to write, or among readers only.
+
+    An endpoint locks nobody out: see `Shelf.change` and `Shelf.settled`.
 
     The database itself lets a reader in while another process writes, and then shows it half an
     edit. So a lock of our own keeps readers and a writer apart; a process that is killed lets go
@@ -78,6 +87,12 @@ def opened(folder: Path, to_write: bool, patience: float = PATIENCE) -> Iterator
         StoreBusy: others still have it after `patience` seconds.
         StoreError: it is no store, or cannot be opened.
     """
+    if is_endpoint(folder):
+        from .endpoint_shelf import endpoint_shelf
+
+        with endpoint_shelf(folder) as remote:
+            yield remote
+        return
     if not is_store(folder):
         raise StoreError(folder, "this is not a store; make one with: knockon store init FOLDER")
     until = time.monotonic() + patience
@@ -87,10 +102,12 @@ def opened(folder: Path, to_write: bool, patience: float = PATIENCE) -> Iterator
                 doing = "using" if to_write else "writing to"
                 raise StoreBusy(folder, f"another process is {doing} it; try again when it is done")
             time.sleep(_PAUSE)
+        shelf = EmbeddedShelf(store)
+        del store
         try:
-            yield store
+            yield shelf
         finally:
-            del store  # before the lock is let go
+            shelf.close()  # before the lock is let go
 
 
 def _lock_of(folder: Path) -> IO[bytes]:

@@ -1,20 +1,22 @@
-"""A catalogue in an embedded store: every edit is one transaction together with its history.
+"""A catalogue in a store: every edit is one transaction together with its history.
 
-A store is a folder; its `quads` are an Oxigraph database. Once a catalogue is in a store, the store
-is the one place of truth: text is exported from it, and edits reach it as change sets.
-One process writes at a time, or any number read; each waits for the others for a while.
+A store is a folder, whose `quads` are an Oxigraph database, or a SPARQL endpoint. Once a catalogue
+is in a store, the store is the one place of truth: text is exported from it, and edits reach it as
+change sets. In a folder one process writes at a time, or any number read; each waits for the others
+for a while. How writers on an endpoint keep apart stands in `endpoint_shelf.py`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
 
 import pyoxigraph as ox
 
+from ..errors import KnockonError
 from ..files import TextFile, is_store
 from .changes import (
     ChangeConflicts,
@@ -27,12 +29,15 @@ from .changes import (
 )
 from .history import Entry, change_at, entry_at, entry_of, entry_quads, numbers_where, state_quad
 from .kept import KeptCatalogue
-from .layout import FORMAT, about, packed, update_text
-from .opening import PATIENCE, StoreError, build_store, opened
+from .layout import FORMAT, about, packed
+from .opening import PATIENCE, StoreBusy, StoreError, build_store, opened
 from .quads import NotAStatement, Quad, moved, version_of, whole
+from .shelf import Outrun
 from .text import quads_in, text_files
 
 T = TypeVar("T")
+
+_TRIES = 5
 
 
 class CatalogueStore(KeptCatalogue):
@@ -85,22 +90,19 @@ class CatalogueStore(KeptCatalogue):
         after = moved(before, left.added, left.removed)
         made = entry_of(edits + 1, left, before, after, "accepted")
         old, new = self._states_after(made)
-        self._store.update(
-            update_text(
-                added=[
-                    *map(packed, left.added),
-                    *entry_quads(made, left),
-                    *new,
-                    *about(version=after, edits=str(edits + 1)),
-                ],
-                removed=[
-                    *map(packed, left.removed),
-                    *old,
-                    *about(version=before, edits=str(edits)),
-                ],
-            )
+        self._store.change(
+            added=[
+                *map(packed, left.added),
+                *entry_quads(made, left),
+                *new,
+                *about(version=after, edits=str(edits + 1)),
+            ],
+            removed=[
+                *map(packed, left.removed),
+                *old,
+                *about(version=before, edits=str(edits)),
+            ],
         )
-        self._store.flush()
         return made
 
     def undo(self, name: str, who: str, when: datetime, why: str) -> Entry:
@@ -181,18 +183,36 @@ def reading(folder: Path, patience: float = PATIENCE) -> Iterator[CatalogueStore
 @contextmanager
 def _open(folder: Path, to_write: bool, patience: float) -> Iterator[CatalogueStore]:
     with opened(folder, to_write, patience) as store:
-        kept = CatalogueStore(folder, store)
-        del store
-        try:
-            yield kept
-        finally:
-            kept.close()
+        yield CatalogueStore(folder, store)
 
 
 def read(folder: Path, ask: Callable[[CatalogueStore], T]) -> T:
-    """What `ask` finds in a store as it was last accepted. Raises as `reading`."""
-    with reading(folder) as store:
-        return ask(store)
+    """What `ask` finds in a store as it was last accepted. Raises as `reading`.
+
+    An endpoint is asked again if it was edited meanwhile, so that nobody sees half of two versions.
+    """
+    for _ in range(_TRIES):
+        with reading(folder) as store:
+            try:
+                found = ask(store)
+            except KnockonError:
+                if store.settled():
+                    raise
+                continue
+            if store.settled():
+                return found
+    raise StoreBusy(folder, "others keep changing it while it is read; try again")
+
+
+def write(folder: Path, act: Callable[[CatalogueStore], T]) -> T:
+    """What `act` does to a store, done again if another editor of an endpoint was quicker.
+
+    Raises as `writing` and `CatalogueStore.accept`.
+    """
+    for _ in range(_TRIES):
+        with suppress(Outrun), writing(folder) as store:
+            return act(store)
+    raise Outrun("others keep changing the catalogue; nothing was accepted, try again")
 
 
 def stated_in(folder: Path) -> tuple[str, frozenset[Quad]]:

@@ -15,8 +15,9 @@ import pyoxigraph as ox
 
 from .changes import State, from_json
 from .history import entry_of, entry_quads
-from .layout import FORMAT, HISTORY, about, format_of, number_of, update_text, word
+from .layout import FORMAT, HISTORY, about, format_of, number_of, word
 from .opening import StoreError, StoreFormat, opened
+from .shelf import Shelf
 
 _Step = tuple[Iterable[ox.Quad], Iterable[ox.Quad]]
 
@@ -35,18 +36,14 @@ def upgrade(folder: Path) -> tuple[int, int]:
             raise StoreFormat(folder, f"laid out as format {first} by a newer knockon")
         for number in range(first, FORMAT):
             added, removed = _STEPS[number](store)
-            store.update(
-                update_text(
-                    added=[*added, *about(format=str(number + 1))],
-                    removed=[*removed, *about(format=str(number))],
-                )
+            store.change(
+                added=[*added, *about(format=str(number + 1))],
+                removed=[*removed, *about(format=str(number))],
             )
-        store.flush()
-        del store
     return first, FORMAT
 
 
-def _from_1(store: ox.Store) -> _Step:
+def _from_1(store: Shelf) -> _Step:
     old = list(store.quads_for_pattern(None, None, None, HISTORY))
     said: dict[int, dict[str, str]] = {}
     for quad in old:
@@ -63,5 +60,5 @@ def _from_1(store: ox.Store) -> _Step:
     return [*new, *about(edits=str(len(said)))], old
 
 
-_STEPS: dict[int, Callable[[ox.Store], _Step]] = {1: _from_1}
+_STEPS: dict[int, Callable[[Shelf], _Step]] = {1: _from_1}
 """From each older format to the next."""
