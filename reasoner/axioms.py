@@ -131,6 +131,8 @@ def read_axioms(said: Mapping[Node, list[Triple]]) -> Axioms:
     for p, triples in said.items():
         if p == RDF.type:
             _types(found, triples)
+        elif p in CLASS_WORDS:
+            found.unread += [why for t in _of_vocabularies(triples) if (why := unread_word(t))]
         elif str(p).startswith((str(OWL), str(RDFS))) and p not in _SILENT:
             found.unread += [why for t in triples if (why := unread_word(t))]
     for s, o in _stated(said, RDFS.subPropertyOf):
@@ -147,7 +149,7 @@ def read_axioms(said: Mapping[Node, list[Triple]]) -> Axioms:
         found.telling.add(s)
     for s, o in _stated(said, RDFS.range):
         found.ranges[s].add(o)
-    found.restricted.update(o for _, o in _stated(said, OWL.onProperty))
+    found.restricted.update(o for _, _, o in said.get(OWL.onProperty, ()))
     for s, o in _stated(said, OWL.propertyChainAxiom):
         if chain := lists.items(o, found):
             found.chains.append((s, chain))
@@ -159,18 +161,30 @@ def read_axioms(said: Mapping[Node, list[Triple]]) -> Axioms:
 
 
 def _types(found: Axioms, triples: Iterable[Triple]) -> None:
-    mine: dict[Node, bool] = {}
+    by_kind: dict[Node, list[Triple]] = defaultdict(list)
     for triple in triples:
-        kind = triple[2]
-        if kind not in mine:
-            mine[kind] = of_a_vocabulary(kind)
-        if mine[kind]:
-            if why := unread_word(triple):
-                found.unread.append(why)
-            if kind in PROPERTY_TYPES:
-                found.typed[kind].add(triple[0])
+        by_kind[triple[2]].append(triple)
+    for kind, those in by_kind.items():
+        if kind in PROPERTY_TYPES:
+            found.typed[kind].update(s for s, _, _ in those)
+            found.unread += [why for t in those if (why := unread_word(t))]
+        elif of_a_vocabulary(kind) and (why := unread_word(those[0])):
+            found.unread.append(why)
     for kind in (OWL.ObjectProperty, OWL.DatatypeProperty, RDF.Property):
         found.declared |= found.typed[kind]
+
+
+def _of_vocabularies(triples: Iterable[Triple]) -> Iterator[Triple]:
+    """Those with a word of OWL in them; there are many axioms about classes and few words."""
+    known: dict[Node, bool] = {}
+    for triple in triples:
+        for node in (triple[0], triple[2]):
+            held = known.get(node)
+            if held is None:
+                held = known[node] = of_a_vocabulary(node)
+            if held:
+                yield triple
+                break
 
 
 def _stated(said: Mapping[Node, list[Triple]], p: Node) -> Iterator[tuple[Node, Node]]:

@@ -151,16 +151,19 @@ class Deduction:
                 step.chains.append(chain)
 
     def _state_classes(self, said: Said) -> None:
+        thing = self.id(OWL.Thing)
         for s, _, o in said.get(RDFS.subClassOf, ()):
-            if not isinstance(o, Literal) and o != OWL.Thing and s != o:
-                self.tree.put_below(self.id(s), self.id(o))
+            if not isinstance(o, Literal):
+                one, other = self.id(s), self.id(o)
+                if one != other and other != thing:
+                    self.tree.put_below(one, other)
         for s, _, o in said.get(OWL.equivalentClass, ()):
-            if not isinstance(o, Literal) and s != o:
+            if not isinstance(o, Literal):
                 self.tree.put_below(self.id(s), self.id(o))
                 self.tree.put_below(self.id(o), self.id(s))
         on: dict[Node, Node] = {}
         for s, _, o in said.get(OWL.onProperty, ()):
-            if on.setdefault(s, o) != o:
+            if (first := on.setdefault(s, o)) is not o and first != o:
                 self.unread.append("a restriction of two properties")
         for s, _, o in said.get(OWL.hasValue, ()):
             if isinstance(o, Literal):

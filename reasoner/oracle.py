@@ -137,7 +137,9 @@ class Oracle:
         self._single += literals
         self._places += [literal - 1 for literal in literals]
         self._bits += bits
-        self._atoms_of.update((v, [bit]) for v, bit in zip(literals, bits, strict=True))
+        for literal, bit in zip(literals, bits, strict=True):
+            # A wish for nothing unproven has the car's own switches too.
+            self._atoms_of.setdefault(literal, []).append(bit)
 
     def _add_wishes(self) -> None:
         """The reasons that only this question has: what they say, as the solver knows only the car.

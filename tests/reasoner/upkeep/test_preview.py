@@ -308,7 +308,7 @@ def test_every_sort_of_fact_has_a_reach(tiny: Catalogue) -> None:
                "consumables", "advice", "tolerances", "tried"}  # fmt: skip
     # Names, and what only tells things apart: no verdict on a build rests on them.
     words = {"version", "generations", "lines", "roles", "sets", "makers", "quantities", "kinds",
-             "derived", "asserted", "regional", "observations", "identification"}  # fmt: skip
+             "derived", "asserted", "regional", "observations", "identification", "lookups"}  # fmt: skip
     assert set(Catalogue.__dataclass_fields__) == counted | words
 
 
