@@ -154,7 +154,7 @@ def test_a_key_is_never_logged(keyed: Shopfront, caplog: pytest.LogCaptureFixtur
     keyed.client("desk-1").post("/v1/ask", json={"question": "nonsense"})
     keyed.client(key="knockon_000000000000_" + "Q" * 43).get("/v1/cars")
     said = "\n".join(record.getMessage() for record in caplog.records)
-    assert keyed.keys["desk-1"].rpartition("_")[2] not in said
+    assert keyed.keys["desk-1"].split("_", 2)[2] not in said
     assert "Q" * 43 not in said
 
 
