@@ -103,12 +103,7 @@ class Mating:
 
         That nothing meets counts as mating, as it stands in nobody's way.
         """
-        at = (joint.iri, half, tuple(map(self._alike, keys)), floor)
-        found = self._outcomes.get(at)
-        if found is None:
-            mate = self._look(joint, keys, half, settle=False)
-            found = Outcome.MATES if mate is None else mate.under(floor)
-            self._outcomes[at] = found
+        found = self.by_values(joint, keys, half, floor)
         if found is Outcome.MATES:
             return found
         # A trial fit or the works may know better of just these ends.
@@ -117,8 +112,23 @@ class Mating:
         mate = self.meet_keys(joint, keys, half)
         return Outcome.MATES if mate is None else mate.under(floor)
 
-    def _alike(self, key: EndKey) -> int:
-        """The same number for ends of the same kind and values that stand equally firm."""
+    def by_values(
+        self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
+    ) -> Outcome:
+        """What the stated values alone say; the same for all that are alike."""
+        at = (joint.iri, half, tuple(map(self.alike, keys)), floor)
+        found = self._outcomes.get(at)
+        if found is None:
+            mate = self._look(joint, keys, half, settle=False)
+            found = Outcome.MATES if mate is None else mate.under(floor)
+            self._outcomes[at] = found
+        return found
+
+    def alike(self, key: EndKey) -> int:
+        """The same number for ends of the same kind and values that stand equally firm.
+
+        What was tried with something is like nothing else.
+        """
         number = self._numbers.get(key)
         if number is None:
             ends, own = key
@@ -133,6 +143,7 @@ class Mating:
                             for q, claims in end.claims.items()
                         ],
                         end.open,
+                        end.iri if end.iri in self._tried else "",
                     )
                     for end in map(self.catalogue.ends.__getitem__, ends)
                 ]

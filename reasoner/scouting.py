@@ -15,6 +15,7 @@ the solver that one thing.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from pysat.solvers import Solver
 
@@ -32,6 +33,16 @@ MOST_WAYS = 64
 """Beyond so many ways of one reading, only those are looked for that change yet other stations."""
 
 Plan = dict[str, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known at one place: by sort of end (see `Mating.alike`) the ends, and by end the
+    literals of the parts that bring it; and the variables made for ends and for sorts."""
+
+    by_sort: dict[int, dict[EndKey, list[int]]]
+    of_key: dict[EndKey, int]
+    of_sort: dict[int, int]
 
 
 class Scout:
@@ -66,11 +77,13 @@ class Scout:
         self._kept = {station: self._new() for station in build.fits}
         self._solver.set_phases(list(self._kept.values()))
         self._carried: dict[str, int] = {}
-        self._ends: dict[tuple[str, str], dict[EndKey, int]] = {}
+        self._tables: dict[str, dict[str, _Known]] = {}
+        self._always = self._new()
+        self._solver.add_clause([self._always])
         self._strict: dict[str, int] = {}
         self._doubtful: set[str] = set()
         self._fine: set[tuple[object, ...]] = set()
-        self._told: set[tuple[str, str, tuple[EndKey, ...]]] = set()
+        self._told: set[tuple[str, str, tuple[object, ...]]] = set()
         self._keys: dict[tuple[str | None, str], EndKey] = {}
         self._refused = refused
         self.refusing = self._new()
@@ -229,30 +242,49 @@ class Scout:
                 self._add([-before, following])
             self._add([-variable, following])
             self._carried[station] = following
-            described = self._part(part)
-            for role, keys in self._roles_at(station):
-                known = keys.get(end_key(described, role))
-                if known is not None:
-                    self._add([-variable, known])
+            for role, known in self._tables.get(station, {}).items():
+                self._note(role, known, part, variable)
 
-    def _roles_at(self, station: str) -> Iterator[tuple[str, dict[EndKey, int]]]:
-        for (at, role), keys in self._ends.items():
-            if at == station:
-                yield role, keys
+    def _table(self, station: str, role: str) -> _Known:
+        """What is known to bring which end to a role."""
+        tables = self._tables.setdefault(station, {})
+        if role not in tables:
+            known = tables[role] = _Known({}, {}, {})
+            if station in self.build.fits:
+                self._note(role, known, self.build.fits[station], self._kept[station])
+            else:
+                self._note(role, known, None, self._always)
+            for part, literal in self.brought.get(station, {}).items():
+                self._note(role, known, part, literal)
+        return tables[role]
+
+    def _note(self, role: str, known: _Known, part: str | None, literal: int) -> None:
+        key = self._key(part, role)
+        sort = self.mating.alike(key)
+        known.by_sort.setdefault(sort, {}).setdefault(key, []).append(literal)
+        for variable in (known.of_key.get(key), known.of_sort.get(sort)):
+            if variable is not None:
+                self._add([-literal, variable])
 
     def _end(self, station: str, role: str, key: EndKey) -> int:
-        """The variable that is true if what sits at the station brings such an end."""
-        keys = self._ends.setdefault((station, role), {})
-        if key not in keys:
-            variable = keys[key] = self._new()
-            if station not in self.build.fits:
-                self._add([variable])
-            elif self._key(self.build.fits[station], role) == key:
-                self._add([-self._kept[station], variable])
-            for part, literal in self.brought.get(station, {}).items():
-                if self._key(part, role) == key:
+        """The variable that is true if what sits at the station brings just this end."""
+        known = self._table(station, role)
+        if key not in known.of_key:
+            variable = known.of_key[key] = self._new()
+            for literal in known.by_sort.get(self.mating.alike(key), {}).get(key, ()):
+                self._add([-literal, variable])
+        return known.of_key[key]
+
+    def _sort(self, station: str, role: str, key: EndKey) -> int:
+        """The variable that is true if what sits there brings this end or one like it."""
+        known = self._table(station, role)
+        sort = self.mating.alike(key)
+        if sort not in known.of_sort:
+            variable = known.of_sort[sort] = self._new()
+            for literals in known.by_sort.get(sort, {}).values():
+                for literal in literals:
                     self._add([-literal, variable])
-        return keys[key]
+        return known.of_sort[sort]
 
     def _nothing_at(self, station: str) -> int:
         if self.build.fits[station] is None:
@@ -357,17 +389,15 @@ class Scout:
         also: list[int],
     ) -> None:
         """These ends do not meet; nor do others known at one of the places with the rest."""
-        told = {keys}
         self._tell(joint, half, places, keys, also)
         for at, (station, role) in enumerate(places):
             if station not in self.build.fits or (half and station == joint.via):
                 continue
-            known = {self._key(self.build.fits[station], role)}
-            known |= {self._key(p, role) for p in self.brought.get(station, {})}
-            for key in sorted(known):
-                varied = (*keys[:at], key, *keys[at + 1 :])
-                if varied not in told:
-                    told.add(varied)
+            for alike in tuple(self._table(station, role).by_sort.values()):
+                ends = [(*keys[:at], key, *keys[at + 1 :]) for key in alike]
+                if self.mating.by_values(joint, ends[0], half, self.floor) is not Outcome.UNPROVEN:
+                    ends = ends[:1]
+                for varied in ends:
                     self._tell(joint, half, places, varied, also)
 
     def _tell(
@@ -378,18 +408,20 @@ class Scout:
         keys: tuple[EndKey, ...],
         also: list[int],
     ) -> None:
-        at = (joint.iri, half, keys)
-        if at in self._told:
+        sorts = tuple(map(self.mating.alike, keys))
+        if (joint.iri, half, sorts) in self._told:
             return
-        self._told.add(at)
         outcome = self.mating.outcome(joint, keys, half, self.floor)
-        if outcome is Outcome.MATES:
-            return
-        clause = [-self._end(*place, key) for place, key in zip(places, keys, strict=True)]
-        if outcome is Outcome.UNPROVEN:
-            clause.append(-self._strict_at(joint.iri))
+        if outcome is Outcome.CLASHES:
+            # Whatever has such values clashes.
+            self._told.add((joint.iri, half, sorts))
+            ends = [-self._sort(*place, key) for place, key in zip(places, keys, strict=True)]
+            self._add([*ends, *also])
+        elif outcome is Outcome.UNPROVEN and (joint.iri, half, keys) not in self._told:
+            self._told.add((joint.iri, half, keys))
+            ends = [-self._end(*place, key) for place, key in zip(places, keys, strict=True)]
             self._doubtful.add(joint.iri)
-        self._add([*clause, *also])
+            self._add([*ends, *also, -self._strict_at(joint.iri)])
 
     def _learn_rules(self, plan: Plan) -> bool:
         """Requirements, exclusions and matched sets that a plan breaks."""
@@ -497,13 +529,13 @@ class Scout:
                 if near == NO_END:
                     continue
                 half = ("first", "second")[at]
-                literals = [self._end(joint.via, joint.via_roles[at], near)]
+                literals = [self._sort(joint.via, joint.via_roles[at], near)]
                 yield self._counted(joint, half, station, at, near, literals)
                 continue
             if plan.get(other.station) == SOME_OTHER or other.station == station:
                 continue
             key = self._key(plan.get(other.station), other.role)
-            literals = [self._end(other.station, other.role, key)]
+            literals = [self._sort(other.station, other.role, key)]
             if joint.via in self.build.fits:
                 literals.append(self._nothing_at(joint.via))
             yield self._counted(joint, "", station, at, key, literals)
@@ -516,7 +548,7 @@ class Scout:
                 continue
             key = self._key(plan.get(member.station), member.role)
             half, place = (("first", 1), ("second", 0))[at]
-            literals = [self._end(member.station, member.role, key)]
+            literals = [self._sort(member.station, member.role, key)]
             yield self._counted(joint, half, joint.via, place, key, literals)
 
     def _counted(
