@@ -51,6 +51,15 @@ class Reason:
     other: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class _Sort:
+    """Ends of the same values at one place: the variable that says one of them is there, and one
+    for each of them."""
+
+    variable: int
+    ends: dict[EndKey, int]
+
+
 class CarProblem:
     """The clauses of one car without any wishes, with the variable for each part at each station.
 
@@ -80,7 +89,7 @@ class CarProblem:
         self.variables: dict[tuple[str, str | None], int] = {}
         self.meanings: dict[int, tuple[str, str | None]] = {}
         self.top = 0
-        self._classes: dict[tuple[str, str], dict[EndKey, int]] = {}
+        self._classes: dict[tuple[str, str], list[_Sort]] = {}
         sought = frozenset({*wanted.values(), *(part for part in build.fits.values() if part)})
         for station in build.fits:
             self._add_station(station, parts.get(station, ()), wanted.get(station), sought)
@@ -134,8 +143,8 @@ class CarProblem:
         self.clauses.append(literals)
         self.clauses.extend(_at_most_one(literals, self._new))
 
-    def _class(self, station: str, role: str) -> dict[EndKey, int]:
-        """A variable for each different thing that can come to a place, true when it is there."""
+    def _sorts(self, station: str, role: str) -> list[_Sort]:
+        """What can come to a place, sorted by the values of its ends (see `Mating.alike`)."""
         if (station, role) not in self._classes:
             members: dict[EndKey, list[int]] = {}
             for part in self.domains.get(station, (None,)):
@@ -143,43 +152,61 @@ class CarProblem:
                 members.setdefault(key, [])
                 if station in self.domains:
                     members[key].append(self.variables[station, part])
-            table: dict[EndKey, int] = {}
+            alike: dict[int, dict[EndKey, int]] = {}
             for key, literals in members.items():
-                if len(literals) == 1:
-                    table[key] = literals[0]
-                    continue
-                variable = self._new()
-                table[key] = variable
-                self.clauses.extend([-literal, variable] for literal in literals)
-                self.clauses.append([-variable, *literals] if literals else [variable])
-            self._classes[station, role] = table
+                alike.setdefault(self.mating.alike(key), {})[key] = self._any_of(literals)
+            self._classes[station, role] = [
+                _Sort(
+                    next(iter(ends.values()))
+                    if len(ends) == 1
+                    else self._any_of([literal for key in ends for literal in members[key]]),
+                    ends,
+                )
+                for ends in alike.values()
+            ]
         return self._classes[station, role]
 
+    def _any_of(self, literals: list[int]) -> int:
+        """A variable that is true if and only if one of the literals is."""
+        if len(literals) == 1:
+            return literals[0]
+        variable = self._new()
+        self.clauses.extend([-literal, variable] for literal in literals)
+        self.clauses.append([-variable, *literals] if literals else [variable])
+        return variable
+
     def _add_joint(self, joint: Joint) -> None:
-        places = [self._class(m.station, m.role) for m in joint.members]
+        places = [self._sorts(m.station, m.role) for m in joint.members]
         clashing: list[list[int]] = []
         unproven: list[list[int]] = []
 
-        def rule_out(keys: tuple[EndKey, ...], literals: list[int], half: str = "") -> None:
-            outcome = self.mating.outcome(joint, keys, half, self.floor)
-            if outcome is Outcome.CLASHES:
-                clashing.append([-literal for literal in literals])
-            elif outcome is Outcome.UNPROVEN:
-                unproven.append([-literal for literal in literals])
+        def rule_out(sorts: Sequence[_Sort], half: str = "", also: Sequence[int] = ()) -> None:
+            first = tuple(next(iter(sort.ends)) for sort in sorts)
+            said = self.mating.by_values(joint, first, half, self.floor)
+            if said is Outcome.MATES:
+                return
+            if said is Outcome.CLASHES:
+                said = self.mating.outcome(joint, first, half, self.floor)
+            if said is Outcome.CLASHES:
+                clashing.append([*(-sort.variable for sort in sorts), *also])
+                return
+            for ends in product(*(sort.ends.items() for sort in sorts)):
+                keys = tuple(key for key, _ in ends)
+                if self.mating.outcome(joint, keys, half, self.floor) is Outcome.UNPROVEN:
+                    unproven.append([*(-literal for _, literal in ends), *also])
 
         has_via = bool(joint.via) and joint.via in self.domains
-        direct = [self.variables[joint.via, None]] if has_via else []
-        for choice in product(*(place.items() for place in places)):
-            keys = tuple(key for key, _ in choice)
-            rule_out(keys, [literal for _, literal in choice] + direct)
+        direct = [-self.variables[joint.via, None]] if has_via else []
+        for choice in product(*places):
+            rule_out(choice, also=direct)
         if has_via:
-            near, far = (self._class(joint.via, role) for role in joint.via_roles)
-            for (a, la), (b, lb) in product(places[0].items(), near.items()):
-                if b != NO_END:
-                    rule_out((a, b), [la, lb], "first")
-            for (a, la), (b, lb) in product(far.items(), places[1].items()):
-                if a != NO_END:
-                    rule_out((a, b), [la, lb], "second")
+            near, far = (self._sorts(joint.via, role) for role in joint.via_roles)
+            for a, b in product(places[0], near):
+                if NO_END not in b.ends:
+                    rule_out((a, b), "first")
+            for a, b in product(far, places[1]):
+                if NO_END not in a.ends:
+                    rule_out((a, b), "second")
         self._group(Reason(ReasonKind.JOINT, joint.iri), clashing)
         self._group(Reason(ReasonKind.UNPROVEN, joint.iri), unproven)
         self.unproven.extend(unproven)
