@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from .relation import Relation, Table, linked, put, take
+from .relation import Relation, Table, linked, put
 
 
 class ClassTree:
@@ -29,11 +29,6 @@ class ClassTree:
         """State that every `one` is an `other`."""
         put(self.above, one, other)
         put(self.below, other, one)
-
-    def take_from(self, one: int, other: int) -> None:
-        """Withdraw that every `one` is an `other`."""
-        take(self.above, one, other)
-        take(self.below, other, one)
 
     def value_class(self, relation: Relation, value: int) -> int:
         """The class of all that is linked to `value`."""
@@ -81,19 +76,3 @@ class ClassTree:
                 found = wider.given.get(value)
                 if found is not None:
                     yield found
-
-    def down(self, kind: int) -> set[int]:
-        """`kind` and all that is stated to be a kind of it, however far down."""
-        seen: set[int] = set()
-        todo = [kind]
-        while todo:
-            each = todo.pop()
-            if each not in seen:
-                seen.add(each)
-                todo.extend(linked(self.below, each))
-        return seen
-
-    def forget(self, kinds: Iterable[int]) -> None:
-        """Look anew, next time, at what these are kinds of."""
-        for kind in kinds:
-            self._ups.pop(kind, None)

@@ -30,9 +30,9 @@ class ClosedFacts:
         """Literals whose text is none of their type, in the reference engine's words."""
         deduction = self._deduction
         found = set()
-        for literal, count in deduction.literals.items():
+        for literal in deduction.literals:
             term = deduction.terms[literal]
-            if count and isinstance(term, Literal) and (what := objection(term)):
+            if isinstance(term, Literal) and (what := objection(term)):
                 found.add(what)
         return tuple(sorted(found))
 
@@ -65,9 +65,9 @@ class ClosedFacts:
         """Of types of literals only those in use exclude each other."""
         deduction = self._deduction
         used: set[Node] = set()
-        for literal, count in deduction.literals.items():
+        for literal in deduction.literals:
             term = deduction.terms[literal]
-            if count and isinstance(term, Literal):
+            if isinstance(term, Literal):
                 used.update(types_of(term))
         for one, other in exclusive_types():
             if one in used and other in used:
@@ -85,11 +85,8 @@ class ClosedFacts:
         sorts = self._excluding.get((one, other))
         if not sorts:
             return set()
-        if deduction.resident:
-            numbers: Iterable[int] = (x for sort in sorts for x in sort.members)
-        else:
-            among = set(sorts)
-            numbers = (x for x, sort in enumerate(deduction.sort) if sort in among)
+        among = set(sorts)
+        numbers = (x for x, sort in enumerate(deduction.sort) if sort in among)
         return {term for x in numbers if (term := deduction.terms[x]) is not None}
 
     def _look_for_exclusions(self) -> dict[Pair, list[Sort]]:

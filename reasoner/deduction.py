@@ -21,7 +21,7 @@ from .axioms import Axioms
 from .class_tree import ClassTree
 from .literal_types import types_of
 from .reading import Triple
-from .relation import Relation, linked, pairs, put, reach
+from .relation import Relation, linked, put, reach
 from .terms import KO
 
 Said = dict[Node, list[Triple]]
@@ -32,11 +32,10 @@ _KO: Final = str(KO)
 class Sort:
     """Everything that is of exactly these classes."""
 
-    __slots__ = ("classes", "members")
+    __slots__ = ("classes",)
 
     def __init__(self, classes: frozenset[int]) -> None:
         self.classes = classes
-        self.members: set[int] = set()
 
 
 class Stated:
@@ -45,21 +44,20 @@ class Stated:
     `shown` are the classes that follow and that anybody is told of.
     """
 
-    __slots__ = ("classes", "links", "members", "shown", "sort")
+    __slots__ = ("classes", "links", "shown", "sort")
 
     def __init__(self, classes: frozenset[int]) -> None:
         self.classes = classes
-        self.members: set[int] = set()
         self.sort: Sort | None = None
         self.links: tuple[tuple[Relation, int], ...] = ()
         self.shown: tuple[int, ...] = ()
 
 
 class Deduction:
-    """The closure of facts. With `resident` it can be changed afterwards (`withdrawal`)."""
+    """The closure of facts."""
 
-    def __init__(self, said: Said, axioms: Axioms, *, resident: bool = False) -> None:
-        self.axioms, self.resident = axioms, resident
+    def __init__(self, said: Said, axioms: Axioms) -> None:
+        self.axioms = axioms
         self.terms: list[Node | None] = []
         self.ids: dict[Node, int] = {}
         self.nothing = Sort(frozenset())
@@ -74,10 +72,8 @@ class Deduction:
         self.stack: list[tuple[int, Relation, int]] = []
         self.several: set[tuple[Relation, int, bool]] = set()
         self.same: set[tuple[int, int]] = set()
-        self.literals: dict[int, int] = {}
+        self.literals: set[int] = set()
         self.unread: list[str] = list(axioms.unread)
-        self.log: dict[tuple[int, Relation, int], bool] | None = None
-        self.reclassed: dict[int, bool] | None = None
         self._steps: dict[int, dict[Sort, tuple[Sort, tuple[tuple[Relation, int], ...]]]] = {}
         self.owl_class = self.id(OWL.Class)
         self._make_relations()
@@ -134,8 +130,6 @@ class Deduction:
         for p in list(self.relations):
             relation = self.relations[p]
             relation.wider = tuple(map(self.relation, sorted(axioms.wider.get(p, ()), key=str)))
-            for wider in relation.wider:
-                wider.narrower = (*wider.narrower, relation)
             inverses = set(axioms.inverses.get(p, ()))
             if p in axioms.typed[OWL.SymmetricProperty]:
                 inverses.add(p)
@@ -145,7 +139,6 @@ class Deduction:
             relation.inverse_functional = p in axioms.typed[OWL.InverseFunctionalProperty]
         for whole, links in axioms.chains:
             steps = tuple(map(self.relation, links))
-            self.relation(whole).made_by.append(steps)
             for at, step in enumerate(steps):
                 chain = (steps[:at][::-1], steps[at + 1 :], self.relation(whole))
                 step.chains.append(chain)
@@ -167,7 +160,7 @@ class Deduction:
                 self.unread.append("a restriction of two properties")
         for s, _, o in said.get(OWL.hasValue, ()):
             if isinstance(o, Literal):
-                self.count_literal(self.id(o), 1)
+                self.literals.add(self.id(o))
             if s in on:
                 self._restrict(s, on[s], o)
         exclusive = {node for pair in self.axioms.exclusive_kinds for node in pair}
@@ -212,8 +205,6 @@ class Deduction:
         for s, _, o in triples:
             literal = isinstance(o, Literal)
             if literal and not relation.telling:
-                if self.resident and not use:
-                    put(relation.base, self.id(s), self.id(o))
                 continue
             x = ids.get(s)
             if x is None:
@@ -222,7 +213,7 @@ class Deduction:
             if y is None:
                 y = self.id(o)
             if literal:
-                self.count_literal(y, 1)
+                self.literals.add(y)
             if use:
                 for kind in domain:
                     if kind not in sort[x].classes:
@@ -230,33 +221,19 @@ class Deduction:
                 for kind in range_:
                     if kind not in sort[y].classes:
                         self.gain(y, kind)
-                if self.resident:
-                    if domain:
-                        relation.heads[x] = relation.heads.get(x, 0) + 1
-                    if range_:
-                        relation.tails[y] = relation.tails.get(y, 0) + 1
             else:
-                if self.resident:
-                    put(relation.base, x, y)
                 stack.append((x, relation, y))
             if len(stack) > 1000:
                 self.settle()
         self.settle()
 
-    def count_literal(self, literal: int, more: int) -> None:
-        """A literal is stated once more, or once less."""
-        self.literals[literal] = self.literals.get(literal, 0) + more
-
     def restate(self, x: int, stated: Stated) -> None:
         """`x` is stated to be of these classes; it gains what follows and loses nothing."""
-        if self.resident:
-            self.stated[x].members.discard(x)
-            stated.members.add(x)
         self.stated[x] = stated
         sort = self.firm(stated)
         before = self.sort[x]
         if before is self.nothing:
-            self.move(x, sort)
+            self.sort[x] = sort
             self.stack += [(x, relation, value) for relation, value in stated.links]
         elif not sort.classes <= before.classes:
             self.gain_all(x, sort.classes)
@@ -300,18 +277,6 @@ class Deduction:
         gives = self.tree.gives
         return tuple(gives[kind] for kind in sorted(classes) if kind in gives)
 
-    def move(self, x: int, sort: Sort) -> None:
-        """`x` is of the classes of `sort` from now on."""
-        before = self.sort[x]
-        if self.resident:
-            before.members.discard(x)
-            sort.members.add(x)
-        if self.reclassed is not None:
-            was = self.owl_class in before.classes
-            if was != (self.owl_class in sort.classes):
-                self.reclassed.setdefault(x, was)
-        self.sort[x] = sort
-
     def gain(self, x: int, kind: int) -> None:
         """`x` is of class `kind` too, and of all that it is a kind of (cax-sco, cls-hv1)."""
         before = self.sort[x]
@@ -322,7 +287,7 @@ class Deduction:
         if step is None:
             after = self.sort_of(before.classes | {kind} | self.tree.up(kind))
             step = steps[before] = (after, self._links(after.classes - before.classes))
-        self.move(x, step[0])
+        self.sort[x] = step[0]
         for relation, value in step[1]:
             self.stack.append((x, relation, value))
 
@@ -331,27 +296,20 @@ class Deduction:
         before = self.sort[x]
         more = classes - before.classes
         if more:
-            self.move(x, self.sort_of(before.classes | more))
+            self.sort[x] = self.sort_of(before.classes | more)
             self.stack += [(x, relation, value) for relation, value in self._links(more)]
-
-    def forget_steps(self, kinds: Iterable[int]) -> None:
-        """Classes that are kinds of something else than before."""
-        for kind in kinds:
-            self._steps.pop(kind, None)
 
     # ------------------------------------------------------------ links
 
     def settle(self) -> None:
         """Take up the links on the stack, and every link that follows from one."""
-        stack, sort, log, several = self.stack, self.sort, self.log, self.several
+        stack, sort, several = self.stack, self.sort, self.several
         while stack:
             s, relation, o = stack.pop()
             out, into = relation.out, relation.into
             if not put(out, s, o):
                 continue
             put(into, o, s)
-            if log is not None and relation.shown:
-                log.setdefault((s, relation, o), False)
             for kind in relation.domain:
                 if kind not in sort[s].classes:
                     self.gain(s, kind)
@@ -432,8 +390,3 @@ class Deduction:
                     value = terms[o]
                     if o != s and not isinstance(value, BNode):
                         yield subject, p, value  # type: ignore[misc]
-
-
-def links_of(relation: Relation) -> Iterator[tuple[int, int]]:
-    """Every link of a relation."""
-    return pairs(relation.out)

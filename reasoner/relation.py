@@ -32,27 +32,6 @@ def put(table: Table, key: int, value: int) -> bool:
     return True
 
 
-def take(table: Table, key: int, value: int) -> bool:
-    """Unlink `key` from `value`; whether they were linked."""
-    held = table.get(key)
-    if held is None:
-        return False
-    if type(held) is int:
-        if held != value:
-            return False
-        del table[key]
-    elif value not in held:  # type: ignore[operator]
-        return False
-    elif type(held) is tuple:
-        rest = tuple(v for v in held if v != value)
-        table[key] = rest[0] if len(rest) == 1 else rest
-    else:
-        held.discard(value)  # type: ignore[union-attr]
-        if not held:
-            del table[key]
-    return True
-
-
 def linked(table: Table, key: int) -> Iterable[int]:
     """All that `key` is linked to."""
     held = table.get(key)
@@ -81,7 +60,7 @@ class Relation:
     """One property: its links, and the rules that a link of it starts.
 
     A property that is only `use` says no more than what kind of thing its ends are; its links are
-    counted (where facts may be withdrawn) and not kept. `given` are the classes of what is linked
+    not kept. `given` are the classes of what is linked
     to a value (cls-hv1, cls-hv2). `before` and `after` of a chain lead away from the link.
     """
 
@@ -91,14 +70,10 @@ class Relation:
     telling: bool
     out: Table = field(default_factory=dict)
     into: Table = field(default_factory=dict)
-    base: Table = field(default_factory=dict)
-    heads: dict[int, int] = field(default_factory=dict)
-    tails: dict[int, int] = field(default_factory=dict)
     domain: tuple[int, ...] = ()
     range: tuple[int, ...] = ()
     given: dict[int, int] = field(default_factory=dict)
     wider: tuple[Relation, ...] = ()
-    narrower: tuple[Relation, ...] = ()
     inverses: tuple[Relation, ...] = ()
     transitive: bool = False
     functional: bool = False
@@ -106,7 +81,6 @@ class Relation:
     chains: list[tuple[tuple[Relation, ...], tuple[Relation, ...], Relation]] = field(
         default_factory=list
     )
-    made_by: list[tuple[Relation, ...]] = field(default_factory=list)
 
 
 def reach(starts: Iterable[int], steps: Iterable[Relation], *, backwards: bool) -> Iterable[int]:
