@@ -15,6 +15,7 @@ from itertools import combinations
 from rdflib import OWL, RDF, RDFS, SH, XSD, URIRef
 from rdflib.term import Literal, Node
 
+from .reached import reached
 from .reading import Triple
 
 Pairs = set[tuple[Node, Node]]
@@ -216,13 +217,7 @@ def _exclusions(found: Axioms, said: Mapping[Node, list[Triple]], lists: _Lists)
 def _close(wider: dict[Node, set[Node]]) -> None:
     """Make a relation transitive, leaving out what stands in it to itself."""
     for start in list(wider):
-        todo, seen = list(wider[start]), set[Node]()
-        while todo:
-            node = todo.pop()
-            if node not in seen:
-                seen.add(node)
-                todo.extend(wider.get(node, ()))
-        wider[start] = seen - {start}
+        wider[start] = reached(wider[start], lambda node: wider.get(node, ())) - {start}
 
 
 class _Lists:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from .reached import reached
 from .relation import Relation, Table, linked, put
 
 
@@ -48,14 +49,7 @@ class ClassTree:
         """All that `kind` is a kind of; itself only where it stands below itself."""
         found = self._ups.get(kind)
         if found is None:
-            seen: set[int] = set()
-            todo = list(self._next(kind))
-            while todo:
-                each = todo.pop()
-                if each not in seen:
-                    seen.add(each)
-                    todo.extend(self._next(each))
-            found = self._ups[kind] = frozenset(seen)
+            found = self._ups[kind] = frozenset(reached(self._next(kind), self._next))
         return found
 
     def _next(self, kind: int) -> Iterable[int]:

@@ -11,6 +11,7 @@ from rdflib import RDF, RDFS
 from rdflib.term import BNode, Node
 
 from .grouped import Grouped
+from .reached import reached
 
 Table: TypeAlias = dict[Node, list[Node]]
 """Of one property: what each subject has under it, nothing twice."""
@@ -88,14 +89,8 @@ class Links:
         """A class and every class that it is below of."""
         found = self._above.get(kind)
         if found is None:
-            reached: set[Node] = set()
-            waiting = [kind]
-            while waiting:
-                here = waiting.pop()
-                if here not in reached:
-                    reached.add(here)
-                    waiting += self.objects(here, RDFS.subClassOf)
-            found = self._above[kind] = frozenset(reached)
+            above = reached([kind], lambda here: self.objects(here, RDFS.subClassOf))
+            found = self._above[kind] = frozenset(above)
         return found
 
     def is_a(self, node: Node, kind: Node) -> bool:

@@ -17,6 +17,7 @@ from rdflib.term import Node
 from .errors import Fault
 from .grouped import Grouped, by_property
 from .nearest_name import did_you_mean, nearest
+from .reached import reached
 from .reading import Facts, Triple
 from .terms import KO, ONTOLOGY_GRAPH, local_name
 
@@ -111,14 +112,8 @@ class Vocabulary:
         """A class or property and all that are wider."""
         found = self._above.get(node)
         if found is None:
-            reached: set[Node] = set()
-            waiting = [node]
-            while waiting:
-                here = waiting.pop()
-                if here not in reached:
-                    reached.add(here)
-                    waiting += self.wider.get(here, ())
-            found = self._above[node] = frozenset(reached)
+            above = reached([node], lambda here: self.wider.get(here, ()))
+            found = self._above[node] = frozenset(above)
         return found
 
     def is_a(self, node: Node, kind: Node) -> bool:

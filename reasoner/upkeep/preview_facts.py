@@ -9,7 +9,7 @@ from decimal import Decimal
 from ..build import Build
 from ..catalogue import Advice, Car, Catalogue, Claim, End, Fit, Part
 from ..interfaces.kind import Value
-from ..mating import works_meetings
+from ..reached import reached
 
 NOTHING = "nothing"
 """What stands for a value that is not stated."""
@@ -212,25 +212,18 @@ def _stations(part: Part | None) -> tuple[str, ...]:
 
 
 def _bearing(catalogue: Catalogue, end: str) -> set[str]:
-    return {
-        station
-        for part in catalogue.parts.values()
-        if any(end in ends for ends in part.ends.values())
-        for station in part.stations
-    }
+    return {station for part in catalogue.parts_with(end) for station in part.stations}
 
 
 def _opened(catalogue: Catalogue, operation: str) -> set[str]:
     """What an operation opens, and what is opened only after it."""
-    reached, waiting = set(), [operation]
-    while waiting:
-        iri = waiting.pop()
-        if iri not in reached:
-            reached.add(iri)
-            waiting += [o.iri for o in catalogue.operations.values() if iri in o.after]
+
+    def after(iri: str) -> list[str]:
+        return [o.iri for o in catalogue.operations.values() if iri in o.after]
+
     return {
         station
-        for iri in reached
+        for iri in reached([operation], after)
         if iri in catalogue.operations
         for station in catalogue.operations[iri].opens
     }
@@ -243,7 +236,7 @@ def _advised(catalogue: Catalogue, advice: Advice | None) -> set[str]:
 
 def _settled_otherwise(before: Catalogue, after: Catalogue) -> set[str]:
     """Stations of joints at which other ends left the works together, or by another's word."""
-    one, other = works_meetings(before), works_meetings(after)
+    one, other = before.lookups.works, after.lookups.works
     changed = {key for key in {*one, *other} if one.get(key) != other.get(key)}
     return {
         station
