@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import cast
 
 from ..reasoner.build import Build, modified, stock_build
 from ..reasoner.catalogue import Catalogue, Part, Standing
@@ -209,7 +208,7 @@ class Resolver:
 
     def _ban(self, words: str, refuses: Callable[[Part], bool]) -> Ban:
         # A set in all that is asked of a ban, and made only as far as it is asked.
-        return Ban(words, cast("frozenset[str]", Refused(self.catalogue.parts, refuses)))
+        return Ban(words, Refused(self.catalogue.parts, refuses))
 
 
 def _standing(word: str) -> Standing:

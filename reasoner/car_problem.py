@@ -16,12 +16,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import product
 
-from .build import Build, joints_of
+from .build import Build
 from .catalogue import Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import Mating
 from .places import NO_END, EndKey, end_key
-from .supply import Origin, Supply
+from .supply import Offers, Origin
 
 
 class ReasonKind(StrEnum):
@@ -64,23 +64,24 @@ class CarProblem:
     """The clauses of one car without any wishes, with the variable for each part at each station.
 
     `domains[station]` lists what may sit there, the present part first: of the `parts` that come
-    in question (see `neighbourhood`) those that are to be had, are in `wanted` or are on the car
-    already. `groups[reason]` is the switch of each reason. `unproven` is what a strict reading
-    adds. Never changed once made.
+    in question (see `neighbourhood`) those that `offers` lets come, and what is `wanted` there.
+    `groups[reason]` is the switch of each reason. `unproven` is what a strict reading adds. Never
+    changed once made.
     """
 
     def __init__(
         self,
         mating: Mating,
         build: Build,
-        supply: Supply,
+        joints: tuple[Joint, ...],
+        offers: Offers,
         floor: Standing,
         wanted: Mapping[str, str],
         parts: Mapping[str, Sequence[str]],
     ) -> None:
-        self.mating, self.build, self.supply, self.floor = mating, build, supply, floor
+        self.mating, self.build, self.joints, self.floor = mating, build, joints, floor
         self.catalogue = mating.catalogue
-        self.joints: tuple[Joint, ...] = joints_of(self.catalogue, build)
+        self.offers = offers
         self.origins: dict[tuple[str, str], tuple[Origin, ...]] = {}
         self.clauses: list[list[int]] = []
         self.unproven: list[list[int]] = []
@@ -90,9 +91,8 @@ class CarProblem:
         self.meanings: dict[int, tuple[str, str | None]] = {}
         self.top = 0
         self._classes: dict[tuple[str, str], list[_Sort]] = {}
-        sought = frozenset({*wanted.values(), *(part for part in build.fits.values() if part)})
         for station in build.fits:
-            self._add_station(station, parts.get(station, ()), wanted.get(station), sought)
+            self._add_station(station, parts.get(station, ()), wanted.get(station))
         for joint in self.joints:
             self._add_joint(joint)
         self._add_requirements()
@@ -112,21 +112,16 @@ class CarProblem:
     def _group(self, reason: Reason, clauses: Iterable[list[int]]) -> None:
         self.top = add_group(self.groups, self.clauses, reason, clauses, self.top)
 
-    def _may_come(self, station: str, part: str, sought: frozenset[str]) -> bool:
-        """Whether a part is to be had there, is wished for, or is on the car already."""
-        present = self.build.fits[station]
-        origins = self.supply.origins(self.catalogue, station, part, present)
-        if origins:
-            self.origins[station, part] = origins
-        return bool(origins) or part in sought
-
-    def _add_station(
-        self, station: str, parts: Sequence[str], wish: str | None, sought: frozenset[str]
-    ) -> None:
+    def _add_station(self, station: str, parts: Sequence[str], wish: str | None) -> None:
         current = self.build.fits[station]
         described = self.catalogue.stations[station]
         choices: list[str | None] = [current]
-        there = [part for part in parts if self._may_come(station, part, sought)]
+        there = [part for part in parts if self.offers.may_come(station, part)]
+        self.origins.update(
+            ((station, part), origins)
+            for part in there
+            if (origins := self.offers.origins(station, part))
+        )
         if not described.fixed:
             choices += (part for part in there if part != current)
         if wish is not None and wish not in choices:

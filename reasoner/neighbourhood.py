@@ -9,7 +9,7 @@ among the parts nearest to what is fitted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Mapping, Sequence
 
 from .build import Build
 from .catalogue import Joint, Standing
@@ -44,18 +44,18 @@ def in_question(
     *,
     fits: Mapping[str, str],
     keeps: Collection[str],
-    refused: frozenset[str],
+    refused: Container[str] | None,
 ) -> dict[str, tuple[str, ...]]:
     """Per station the parts besides the present one, in the catalogue's order.
 
     `on_offer(station, part)` says whether a part is to be had; `fits`, `keeps` and `refused` are
     what the customer wishes.
     """
-    scout = Scout(mating, build, joints, on_offer, floor, refused)
+    scout = Scout(mating, build, joints, on_offer, floor, () if refused is None else refused)
     try:
         wishes = [scout.wish(station, part) for station, part in sorted(fits.items())]
         wishes += [scout.kept(station) for station in sorted(keeps)]
-        wishes += [scout.refusing] if refused else []
+        wishes += [] if refused is None else [scout.refusing]
         changing = {*fits, *_scout(scout, wishes, fits)}
         return {
             station: tuple(sorted(part for part in there if part))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 
 from .build import Build, joints_of
 from .car_problem import CarProblem, Reason, ReasonKind, add_group
@@ -14,7 +15,7 @@ from .mating import Mating
 from .neighbourhood import everything, in_question, is_small
 from .places import PROVEN
 from .sums import at_most
-from .supply import Origin, Supply
+from .supply import Offers, Origin, Supply
 
 __all__ = ["Ban", "Problem", "Reason", "ReasonKind", "SumLimit", "Wishes"]
 
@@ -24,7 +25,7 @@ class Ban:
     """Parts the customer will not have, and the words he said it in ("wheels at most 15 inch")."""
 
     words: str
-    parts: frozenset[str]
+    parts: Set[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,26 +234,41 @@ def _car_problem(
     mating: Mating, build: Build, supply: Supply, wishes: Wishes, *, whole: bool
 ) -> CarProblem:
     """The car's own problem: of a small catalogue one for all questions, else one for each."""
+    few = not whole and not is_small(mating, build)
+
+    def made(wanted: Mapping[str, str]) -> CarProblem:
+        joints = joints_of(mating.catalogue, build)
+        offers = Offers(supply, mating.catalogue, build, wanted.values())
+        parts: Mapping[str, Sequence[str]] = (
+            in_question(
+                mating, build, joints, offers.may_come, wishes.floor,
+                fits=wishes.fits, keeps=wishes.keeps, refused=_refused(wishes),
+            )
+            if few
+            else everything(mating, build)
+        )  # fmt: skip
+        return CarProblem(mating, build, joints, offers, wishes.floor, wanted, parts)
+
     donors = tuple((donor.name, tuple(donor.fits.items())) for donor in supply.donors)
     source = (supply.kinds, id(supply.stock), donors, tuple(supply.prices.items()))
     about = (build.car, tuple(build.fits.items()), source, wishes.floor)
 
-    def made(wanted: Mapping[str, str], *also: object) -> CarProblem:
+    def kept(wanted: Mapping[str, str], *also: object) -> CarProblem:
         at = (*about, tuple(wanted.items()), *also)
         found = mating.remembered.get(at)
         if not isinstance(found, CarProblem):
-            parts = _few(mating, build, supply, wishes) if also else everything(mating, build)
             # It keeps the supply, so that the stock's identity in its key stays its own.
-            found = CarProblem(mating, build, supply, wishes.floor, wanted, parts)
+            found = made(wanted)
             while len(mating.remembered) >= _MOST_CARS:
                 mating.remembered.pop(next(iter(mating.remembered)), None)
             mating.remembered[at] = found
         return found
 
-    if not whole and not is_small(mating, build):
+    if few:
         fits = dict(sorted(wishes.fits.items()))
-        return made(fits, tuple(sorted(wishes.keeps)), wishes.bans)
-    car = made({})
+        # Whether two bans refuse the same takes a walk through the catalogue to say.
+        return made(fits) if wishes.bans else kept(fits, tuple(sorted(wishes.keeps)))
+    car = kept({})
     strangers = {
         station: part
         for station, part in sorted(wishes.fits.items())
@@ -262,23 +278,9 @@ def _car_problem(
             if s in car.domains
         )
     }
-    return made(strangers) if strangers else car
+    return kept(strangers) if strangers else car
 
 
-def _few(
-    mating: Mating, build: Build, supply: Supply, wishes: Wishes
-) -> Mapping[str, Sequence[str]]:
-    sought = {*wishes.fits.values(), *(part for part in build.fits.values() if part)}
-    known: dict[tuple[str, str], bool] = {}
-
-    def on_offer(station: str, part: str) -> bool:
-        if (station, part) not in known:
-            origins = supply.origins(mating.catalogue, station, part, build.fits[station])
-            known[station, part] = bool(origins) or part in sought
-        return known[station, part]
-
-    return in_question(
-        mating, build, joints_of(mating.catalogue, build), on_offer, wishes.floor,
-        fits=wishes.fits, keeps=wishes.keeps,
-        refused=frozenset[str]().union(*(ban.parts for ban in wishes.bans)),
-    )  # fmt: skip
+def _refused(wishes: Wishes) -> Set[str] | None:
+    """What any of the bans refuses; None if there is no ban."""
+    return reduce(or_, (ban.parts for ban in wishes.bans)) if wishes.bans else None

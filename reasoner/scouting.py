@@ -14,8 +14,9 @@ the solver that one thing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from pysat.solvers import Solver
 
@@ -58,7 +59,7 @@ class Scout:
         joints: Sequence[Joint],
         on_offer: Callable[[str, str], bool],
         floor: Standing,
-        refused: frozenset[str] = frozenset(),
+        refused: Container[str] = (),
     ) -> None:
         self.mating, self.build, self.floor = mating, build, floor
         self.catalogue = mating.catalogue
@@ -161,38 +162,36 @@ class Scout:
         every station among them that is in any. `before` are those of a reading that asks less."""
         gate = self._new()
         found: list[frozenset[str]] = []
-        for way in before:
-            held = [v for s, v in self._kept.items() if s not in way]
-            if self.solve([*assumptions, *held]) is not None:
-                found.append(way)
-                self._add([-gate, *(self._kept[s] for s in sorted(way))])
-        if before and len(found) == len(before):
-            return found
 
-        def note(plan: Plan, *also: int) -> None:
-            way = self._shrunk(plan, [*assumptions, *also])
+        def note(way: frozenset[str]) -> None:
             found.append(way)
             self._add([-gate, *(self._kept[s] for s in sorted(way))])
 
+        for way in before:
+            if self.solve([*assumptions, *self._all_but(way)]) is not None:
+                note(way)
+        if before and len(found) == len(before):
+            return found
         while len(found) < MOST_WAYS:
             plan = self.solve([*assumptions, gate])
             if plan is None:
                 return found
-            note(plan)
+            note(self._shrunk(plan, assumptions))
         for station, kept in self._kept.items():
             while not any(station in way for way in found):
                 plan = self.solve([*assumptions, gate, -kept])
                 if plan is None:
                     break
-                changes = self._changes(plan)
-                held = [v for s, v in self._kept.items() if s not in changes]
-                without = self.solve([*assumptions, *held, kept])
-                note(plan if without is None else without, *([] if without is None else [kept]))
+                without = self.solve([*assumptions, *self._all_but(self._changes(plan)), kept])
+                if without is None:
+                    note(self._shrunk(plan, assumptions))
+                else:
+                    note(self._shrunk(without, [*assumptions, kept]))
         return found
 
     def complete(self, way: frozenset[str], assumptions: Sequence[int]) -> None:
         """Bring every part that a station can take in a plan that changes just these stations."""
-        held = [v for s, v in self._kept.items() if s not in way]
+        held = self._all_but(way)
         for station in sorted(way):
             while True:
                 known = self.brought.get(station, {}).values()
@@ -205,11 +204,15 @@ class Scout:
         for station in sorted(changes):
             if station not in changes:
                 continue
-            held = [v for s, v in self._kept.items() if s not in changes or s == station]
+            held = self._all_but(changes - {station})
             smaller = self.solve([*assumptions, *held])
             if smaller is not None:
                 changes = self._changes(smaller)
         return frozenset(changes)
+
+    def _all_but(self, stations: Collection[str]) -> list[int]:
+        """The literals that all other stations keep their part."""
+        return [kept for station, kept in self._kept.items() if station not in stations]
 
     def _changes(self, plan: Plan) -> set[str]:
         return {s for s, part in plan.items() if part != self.build.fits[s]}
@@ -233,7 +236,7 @@ class Scout:
                 continue
             variable = there[part] = self._new()
             self._add([-variable, -self._kept[station]])
-            if part in self._refused:
+            if part is not None and part in self._refused:
                 self._add([-variable, -self.refusing])
             following = self._new()
             before = self._carried.get(station)
@@ -270,9 +273,8 @@ class Scout:
         """The variable that is true if what sits at the station brings just this end."""
         known = self._table(station, role)
         if key not in known.of_key:
-            variable = known.of_key[key] = self._new()
-            for literal in known.by_sort.get(self.mating.alike(key), {}).get(key, ()):
-                self._add([-literal, variable])
+            alike = known.by_sort.get(self.mating.alike(key), {})
+            known.of_key[key] = self._if_any(alike.get(key, ()))
         return known.of_key[key]
 
     def _sort(self, station: str, role: str, key: EndKey) -> int:
@@ -280,11 +282,15 @@ class Scout:
         known = self._table(station, role)
         sort = self.mating.alike(key)
         if sort not in known.of_sort:
-            variable = known.of_sort[sort] = self._new()
-            for literals in known.by_sort.get(sort, {}).values():
-                for literal in literals:
-                    self._add([-literal, variable])
+            known.of_sort[sort] = self._if_any(chain(*known.by_sort.get(sort, {}).values()))
         return known.of_sort[sort]
+
+    def _if_any(self, literals: Iterable[int]) -> int:
+        """A new variable that is true if one of the literals is."""
+        variable = self._new()
+        for literal in literals:
+            self._add([-literal, variable])
+        return variable
 
     def _nothing_at(self, station: str) -> int:
         if self.build.fits[station] is None:
@@ -432,7 +438,8 @@ class Scout:
         for station, part in there.items():
             for family in part.asks:
                 if not any(family in other.families for other in there.values()):
-                    wrong |= self._ask_for(self._literal(station, plan), family)
+                    self._ask_for(self._literal(station, plan), family)
+                    wrong = True
             for family in part.excludes:
                 for other, excluded in there.items():
                     if other != station and family in excluded.families:
@@ -448,7 +455,7 @@ class Scout:
             return self._kept[station]
         return self.brought[station][part]
 
-    def _ask_for(self, asking: int, family: str) -> bool:
+    def _ask_for(self, asking: int, family: str) -> None:
         known = self.catalogue.families.get(family)
         serving: list[int] = []
         for iri in () if known is None else known.parts:
@@ -457,7 +464,6 @@ class Scout:
                     self._bring(station, (iri,))
                 serving += self._of(station, iri)
         self._add([-asking, *serving])
-        return True
 
     def _match(self, station: str, matched: str, plan: Plan) -> bool:
         members: dict[str, list[str]] = {}

@@ -116,6 +116,32 @@ class Supply:
             yield replace(origin, kind=OriginKind.REWORK, name=base, price=origin.price + work)
 
 
+class Offers:
+    """What may come to the stations of one build, and from where; each part is looked at once.
+
+    A part may come if it is to be had, is among the `wanted`, or is on the car already.
+    """
+
+    def __init__(
+        self, supply: Supply, catalogue: Catalogue, build: Build, wanted: Iterable[str] = ()
+    ) -> None:
+        self.supply, self._catalogue, self._build = supply, catalogue, build
+        self._sought = frozenset({*wanted, *(part for part in build.fits.values() if part)})
+        self._known: dict[tuple[str, str], tuple[Origin, ...]] = {}
+
+    def origins(self, station: str, part: str) -> tuple[Origin, ...]:
+        """Every allowed way to get a part for a station, cheapest first."""
+        at = station, part
+        if at not in self._known:
+            present = self._build.fits[station]
+            self._known[at] = self.supply.origins(self._catalogue, station, part, present)
+        return self._known[at]
+
+    def may_come(self, station: str, part: str) -> bool:
+        """Whether a part may come to a station."""
+        return bool(self.origins(station, part)) or part in self._sought
+
+
 def _priced(kind: OriginKind, each: Decimal | None, count: int, condition: str = "") -> Origin:
     return Origin(kind, (each or Decimal(0)) * count, "", condition, each is not None)
 
