@@ -230,6 +230,11 @@ class CarProblem:
             for matched in part.sets:
                 members.setdefault(matched, {}).setdefault(station, []).append(literal)
         for matched, by_station in sorted(members.items()):
+            # Where a member can sit one must, even if none of them is among the parts in question.
+            for iri in self.mating.places.set_members(matched):
+                for station in self.catalogue.parts[iri].stations:
+                    if self._could_come(station, iri):
+                        by_station.setdefault(station, [])
             clauses = [
                 [-literal, *others]
                 for station, literals in by_station.items()
@@ -238,6 +243,12 @@ class CarProblem:
                 for literal in literals
             ]
             self._group(Reason(ReasonKind.MATCHED_SET, matched), clauses)
+
+    def _could_come(self, station: str, part: str) -> bool:
+        """Whether a part could sit at a station of this car, in question or not."""
+        if station not in self.domains or self.catalogue.stations[station].fixed:
+            return False
+        return self.offers.may_come(station, part)
 
 
 def add_group(
