@@ -14,6 +14,7 @@ from collections.abc import Callable, Collection, Container, Mapping, Sequence
 from .build import Build
 from .catalogue import Joint, Standing
 from .mating import Mating
+from .scout_board import Board
 from .scouting import Scout
 
 SMALL = 500
@@ -51,19 +52,19 @@ def in_question(
     `on_offer(station, part)` says whether a part is to be had; `fits`, `keeps` and `refused` are
     what the customer wishes.
     """
-    scout = Scout(mating, build, joints, on_offer, floor, () if refused is None else refused)
+    board = Board(mating, build, on_offer, () if refused is None else refused)
     try:
-        wishes = [scout.wish(station, part) for station, part in sorted(fits.items())]
-        wishes += [scout.kept(station) for station in sorted(keeps)]
-        wishes += [] if refused is None else [scout.refusing]
-        changing = {*fits, *_scout(scout, wishes, fits)}
+        wishes = [board.wish(station, part) for station, part in sorted(fits.items())]
+        wishes += [board.kept[station] for station in sorted(keeps)]
+        wishes += [] if refused is None else [board.refusing]
+        changing = {*fits, *_scout(Scout(board, joints, floor), wishes, fits)}
         return {
             station: tuple(sorted(part for part in there if part))
-            for station, there in scout.brought.items()
+            for station, there in board.brought.items()
             if station in changing
         }
     finally:
-        scout.close()
+        board.close()
 
 
 def _scout(scout: Scout, wishes: list[int], fits: Collection[str]) -> set[str]:
@@ -98,7 +99,7 @@ def _around(scout: Scout, fits: Collection[str]) -> set[str]:
         following = sorted(n for s in edge for n in scout.beside(s) if n not in found)
         edge = []
         for station in dict.fromkeys(following):
-            parts += len(scout.brought.get(station, ()))
+            parts += len(scout.board.brought.get(station, ()))
             if parts > TOLD:
                 return found
             found.add(station)

@@ -14,111 +14,47 @@ the solver that one thing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from itertools import chain
+from collections.abc import Collection, Iterator, Sequence
 
-from pysat.solvers import Solver
-
-from .build import Build, meetings
-from .catalogue import Joint, Part, Standing
+from .build import meetings
+from .catalogue import Joint, Standing
 from .interfaces.kind import Outcome
-from .mating import Mating
 from .partners import Partners
-from .places import FEW, NO_END, EndKey, end_key
-
-SOME_OTHER = "?"
-"""What a station takes of which nothing is known yet."""
+from .places import FEW, NO_END, EndKey
+from .scout_board import SOME_OTHER, Board, Plan
 
 MOST_WAYS = 64
 """Beyond so many ways of one reading, only those are looked for that change yet other stations."""
 
-Plan = dict[str, str | None]
-
-
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """What is known at one place: by sort of end (see `Mating.alike`) the ends, and by end the
-    literals of the parts that bring it; and the variables made for ends and for sorts."""
-
-    by_sort: dict[int, dict[EndKey, list[int]]]
-    of_key: dict[EndKey, int]
-    of_sort: dict[int, int]
-
 
 class Scout:
-    """Looks for what comes in question on one car; `brought` are the parts per station so far.
+    """Looks for what comes in question on one car, and brings it to the board."""
 
-    `refusing` is the assumption under which none of `refused` is fitted.
-    """
-
-    def __init__(
-        self,
-        mating: Mating,
-        build: Build,
-        joints: Sequence[Joint],
-        on_offer: Callable[[str, str], bool],
-        floor: Standing,
-        refused: Container[str] = (),
-    ) -> None:
-        self.mating, self.build, self.floor = mating, build, floor
-        self.catalogue = mating.catalogue
-        self.brought: dict[str, dict[str | None, int]] = {}
-        self._on_offer = on_offer
-        self._partners = Partners.of(mating, floor)
+    def __init__(self, board: Board, joints: Sequence[Joint], floor: Standing) -> None:
+        self.board, self.floor = board, floor
+        self.mating, self.build = board.mating, board.build
+        self.catalogue = board.mating.catalogue
+        self._partners = Partners.of(board.mating, floor)
         self._joints = {joint.iri: joint for joint in joints}
-        self._at: dict[str, list[Joint]] = {station: [] for station in build.fits}
+        self._at: dict[str, list[Joint]] = {station: [] for station in self.build.fits}
         for joint in joints:
             for station in dict.fromkeys(joint.stations):
                 if station in self._at:
                     self._at[station].append(joint)
-        self._solver = Solver(name="glucose4")
-        self._top = 0
         self._few = FEW // 5
-        self._kept = {station: self._new() for station in build.fits}
-        self._solver.set_phases(list(self._kept.values()))
-        self._carried: dict[str, int] = {}
-        self._tables: dict[str, dict[str, _Known]] = {}
-        self._always = self._new()
-        self._solver.add_clause([self._always])
         self._strict: dict[str, int] = {}
         self._doubtful: set[str] = set()
         self._fine: set[tuple[object, ...]] = set()
         self._told: set[tuple[str, str, tuple[object, ...]]] = set()
-        self._keys: dict[tuple[str | None, str], EndKey] = {}
-        self._refused = refused
-        self.refusing = self._new()
         self._is_whole: set[str] = set()
         # What clashes on the car as it stands, or is unproven, needs no change to matter.
         self._unsound = {
             mate.joint: self._joints[mate.joint]
-            for mate in meetings(mating, build)
+            for mate in meetings(self.mating, self.build)
             if mate.under(floor) is not Outcome.MATES
         }
-        for station, part in build.fits.items():
-            described = self.catalogue.stations[station]
-            if described.fixed:
-                self._add([self._kept[station]])
-            elif described.may_stand_empty and part is not None:
-                self._bring(station, (None,))
-
-    def close(self) -> None:
-        """Free what the solver holds."""
-        self._solver.delete()
 
     # ------------------------------------------------------------------ asking
-
-    def wish(self, station: str, part: str) -> int:
-        """The literal of a wished part, which is brought whether it is on offer or not."""
-        if self.build.fits[station] == part:
-            return self._kept[station]
-        if part not in self.brought.get(station, {}):
-            self._bring(station, (part,), asked=False)
-        return self.brought[station][part]
-
-    def kept(self, station: str) -> int:
-        """The literal that says a station keeps its part."""
-        return self._kept[station]
 
     def strictly(self) -> list[int]:
         """Assumptions under which what nobody has proven does not hold."""
@@ -143,10 +79,10 @@ class Scout:
         given = set(assumptions)
         strict = {joint for joint, switch in self._strict.items() if switch in given}
         while True:
-            if not self._solver.solve(assumptions=list(assumptions)):
+            if not self.board.solver.solve(assumptions=list(assumptions)):
                 return None
-            model = self._solver.get_model() or []
-            plan = self._plan(model)
+            model = self.board.solver.get_model() or []
+            plan = self.board.plan_in(model)
             if self._learn(plan, strict):
                 continue
             unknown = [s for s, part in plan.items() if part == SOME_OTHER]
@@ -160,15 +96,15 @@ class Scout:
     ) -> list[frozenset[str]]:
         """Irredundant sets of changed stations of one reading: all of them, or enough to have
         every station among them that is in any. `before` are those of a reading that asks less."""
-        gate = self._new()
+        gate = self.board.new()
         found: list[frozenset[str]] = []
 
         def note(way: frozenset[str]) -> None:
             found.append(way)
-            self._add([-gate, *(self._kept[s] for s in sorted(way))])
+            self.board.add([-gate, *(self.board.kept[s] for s in sorted(way))])
 
         for way in before:
-            if self.solve([*assumptions, *self._all_but(way)]) is not None:
+            if self.solve([*assumptions, *self.board.all_but(way)]) is not None:
                 note(way)
         if before and len(found) == len(before):
             return found
@@ -177,12 +113,12 @@ class Scout:
             if plan is None:
                 return found
             note(self._shrunk(plan, assumptions))
-        for station, kept in self._kept.items():
+        for station, kept in self.board.kept.items():
             while not any(station in way for way in found):
                 plan = self.solve([*assumptions, gate, -kept])
                 if plan is None:
                     break
-                without = self.solve([*assumptions, *self._all_but(self._changes(plan)), kept])
+                without = self.solve([*assumptions, *self.board.all_but(self._changes(plan)), kept])
                 if without is None:
                     note(self._shrunk(plan, assumptions))
                 else:
@@ -191,11 +127,11 @@ class Scout:
 
     def complete(self, way: frozenset[str], assumptions: Sequence[int]) -> None:
         """Bring every part that a station can take in a plan that changes just these stations."""
-        held = self._all_but(way)
+        held = self.board.all_but(way)
         for station in sorted(way):
             while True:
-                known = self.brought.get(station, {}).values()
-                others = [-self._kept[station], *(-literal for literal in known)]
+                known = self.board.brought.get(station, {}).values()
+                others = [-self.board.kept[station], *(-literal for literal in known)]
                 if self.solve([*assumptions, *held, *others]) is None:
                     break
 
@@ -204,126 +140,19 @@ class Scout:
         for station in sorted(changes):
             if station not in changes:
                 continue
-            held = self._all_but(changes - {station})
+            held = self.board.all_but(changes - {station})
             smaller = self.solve([*assumptions, *held])
             if smaller is not None:
                 changes = self._changes(smaller)
         return frozenset(changes)
 
-    def _all_but(self, stations: Collection[str]) -> list[int]:
-        """The literals that all other stations keep their part."""
-        return [kept for station, kept in self._kept.items() if station not in stations]
-
     def _changes(self, plan: Plan) -> set[str]:
         return {s for s, part in plan.items() if part != self.build.fits[s]}
 
-    # ------------------------------------------------------------------ variables
-
-    def _new(self) -> int:
-        self._top += 1
-        return self._top
-
-    def _add(self, clause: list[int]) -> None:
-        self._solver.add_clause(clause)
-
-    def _bring(self, station: str, parts: Iterable[str | None], *, asked: bool = True) -> None:
-        """Let parts come to a station; at most one of all that are known there will."""
-        there = self.brought.setdefault(station, {})
-        for part in parts:
-            if part in there or part == self.build.fits[station]:
-                continue
-            if part is not None and asked and not self._on_offer(station, part):
-                continue
-            variable = there[part] = self._new()
-            self._add([-variable, -self._kept[station]])
-            if part is not None and part in self._refused:
-                self._add([-variable, -self.refusing])
-            following = self._new()
-            before = self._carried.get(station)
-            if before is not None:
-                self._add([-before, -variable])
-                self._add([-before, following])
-            self._add([-variable, following])
-            self._carried[station] = following
-            for role, known in self._tables.get(station, {}).items():
-                self._note(role, known, part, variable)
-
-    def _table(self, station: str, role: str) -> _Known:
-        """What is known to bring which end to a role."""
-        tables = self._tables.setdefault(station, {})
-        if role not in tables:
-            known = tables[role] = _Known({}, {}, {})
-            if station in self.build.fits:
-                self._note(role, known, self.build.fits[station], self._kept[station])
-            else:
-                self._note(role, known, None, self._always)
-            for part, literal in self.brought.get(station, {}).items():
-                self._note(role, known, part, literal)
-        return tables[role]
-
-    def _note(self, role: str, known: _Known, part: str | None, literal: int) -> None:
-        key = self._key(part, role)
-        sort = self.mating.alike(key)
-        known.by_sort.setdefault(sort, {}).setdefault(key, []).append(literal)
-        for variable in (known.of_key.get(key), known.of_sort.get(sort)):
-            if variable is not None:
-                self._add([-literal, variable])
-
-    def _end(self, station: str, role: str, key: EndKey) -> int:
-        """The variable that is true if what sits at the station brings just this end."""
-        known = self._table(station, role)
-        if key not in known.of_key:
-            alike = known.by_sort.get(self.mating.alike(key), {})
-            known.of_key[key] = self._if_any(alike.get(key, ()))
-        return known.of_key[key]
-
-    def _sort(self, station: str, role: str, key: EndKey) -> int:
-        """The variable that is true if what sits there brings this end or one like it."""
-        known = self._table(station, role)
-        sort = self.mating.alike(key)
-        if sort not in known.of_sort:
-            known.of_sort[sort] = self._if_any(chain(*known.by_sort.get(sort, {}).values()))
-        return known.of_sort[sort]
-
-    def _if_any(self, literals: Iterable[int]) -> int:
-        """A new variable that is true if one of the literals is."""
-        variable = self._new()
-        for literal in literals:
-            self._add([-literal, variable])
-        return variable
-
-    def _nothing_at(self, station: str) -> int:
-        if self.build.fits[station] is None:
-            return self._kept[station]
-        return self.brought[station][None]
-
     def _strict_at(self, joint: str) -> int:
         if joint not in self._strict:
-            self._strict[joint] = self._new()
+            self._strict[joint] = self.board.new()
         return self._strict[joint]
-
-    def _plan(self, model: Sequence[int]) -> Plan:
-        plan: Plan = {}
-        for station, kept in self._kept.items():
-            if model[kept - 1] > 0:
-                plan[station] = self.build.fits[station]
-                continue
-            plan[station] = SOME_OTHER
-            for part, literal in self.brought.get(station, {}).items():
-                if literal <= len(model) and model[literal - 1] > 0:
-                    plan[station] = part
-                    break
-        return plan
-
-    def _key(self, iri: str | None, role: str) -> EndKey:
-        """What a part brings to a role."""
-        found = self._keys.get((iri, role))
-        if found is None:
-            found = self._keys[iri, role] = end_key(self._part(iri), role)
-        return found
-
-    def _part(self, iri: str | None) -> Part | None:
-        return self.catalogue.parts[iri] if iri else None
 
     # ------------------------------------------------------------------ learning
 
@@ -354,10 +183,10 @@ class Scout:
         places = [(m.station, m.role) for m in joint.members]
         if any(plan.get(station) == SOME_OTHER for station, _ in places):
             return False
-        keys = tuple(self._key(plan.get(s), role) for s, role in places)
+        keys = tuple(self.board.key(plan.get(s), role) for s, role in places)
         if not self._stands(joint, keys, "", strict):
             return False
-        also = [-self._nothing_at(joint.via)] if joint.via in self.build.fits else []
+        also = [-self.board.nothing_at(joint.via)] if joint.via in self.build.fits else []
         self._rule_out(joint, "", places, keys, also)
         return True
 
@@ -365,10 +194,10 @@ class Scout:
         self, joint: Joint, at: int, plan: Plan, strict: set[str], between: str
     ) -> bool:
         member = joint.members[at]
-        near = self._key(between, joint.via_roles[at])
+        near = self.board.key(between, joint.via_roles[at])
         if near == NO_END or plan[member.station] == SOME_OTHER:
             return False
-        key = self._key(plan[member.station], member.role)
+        key = self.board.key(plan[member.station], member.role)
         places = [(member.station, member.role), (joint.via, joint.via_roles[at])]
         keys, half = (key, near), "first"
         if at == 1:
@@ -399,7 +228,7 @@ class Scout:
         for at, (station, role) in enumerate(places):
             if station not in self.build.fits or (half and station == joint.via):
                 continue
-            for alike in tuple(self._table(station, role).by_sort.values()):
+            for alike in tuple(self.board.table(station, role).by_sort.values()):
                 ends = [(*keys[:at], key, *keys[at + 1 :]) for key in alike]
                 if self.mating.by_values(joint, ends[0], half, self.floor) is not Outcome.UNPROVEN:
                     ends = ends[:1]
@@ -421,39 +250,37 @@ class Scout:
         if outcome is Outcome.CLASHES:
             # Whatever has such values clashes.
             self._told.add((joint.iri, half, sorts))
-            ends = [-self._sort(*place, key) for place, key in zip(places, keys, strict=True)]
-            self._add([*ends, *also])
+            ends = [-self.board.sort(*place, key) for place, key in zip(places, keys, strict=True)]
+            self.board.add([*ends, *also])
         elif outcome is Outcome.UNPROVEN and (joint.iri, half, keys) not in self._told:
             self._told.add((joint.iri, half, keys))
-            ends = [-self._end(*place, key) for place, key in zip(places, keys, strict=True)]
+            ends = [-self.board.end(*place, key) for place, key in zip(places, keys, strict=True)]
             self._doubtful.add(joint.iri)
-            self._add([*ends, *also, -self._strict_at(joint.iri)])
+            self.board.add([*ends, *also, -self._strict_at(joint.iri)])
 
     def _learn_rules(self, plan: Plan) -> bool:
         """Requirements, exclusions and matched sets that a plan breaks."""
         there = {
-            s: part for s, iri in plan.items() if iri != SOME_OTHER and (part := self._part(iri))
+            s: part
+            for s, iri in plan.items()
+            if iri != SOME_OTHER and (part := self.board.part(iri))
         }
         wrong = False
         for station, part in there.items():
             for family in part.asks:
                 if not any(family in other.families for other in there.values()):
-                    self._ask_for(self._literal(station, plan), family)
+                    self._ask_for(self.board.literal(station, plan), family)
                     wrong = True
             for family in part.excludes:
                 for other, excluded in there.items():
                     if other != station and family in excluded.families:
-                        self._add([-self._literal(station, plan), -self._literal(other, plan)])
+                        self.board.add(
+                            [-self.board.literal(station, plan), -self.board.literal(other, plan)]
+                        )
                         wrong = True
             for matched in part.sets:
                 wrong |= self._match(station, matched, plan)
         return wrong
-
-    def _literal(self, station: str, plan: Plan) -> int:
-        part = plan[station]
-        if part == self.build.fits[station]:
-            return self._kept[station]
-        return self.brought[station][part]
 
     def _ask_for(self, asking: int, family: str) -> None:
         known = self.catalogue.families.get(family)
@@ -461,9 +288,9 @@ class Scout:
         for iri in () if known is None else known.parts:
             for station in self.catalogue.parts[iri].stations:
                 if station in self.build.fits and not self._is_fixed(station):
-                    self._bring(station, (iri,))
-                serving += self._of(station, iri)
-        self._add([-asking, *serving])
+                    self.board.bring(station, (iri,))
+                serving += self.board.literals_of(station, iri)
+        self.board.add([-asking, *serving])
 
     def _match(self, station: str, matched: str, plan: Plan) -> bool:
         members: dict[str, list[str]] = {}
@@ -476,18 +303,12 @@ class Scout:
             if plan[at] in parts:
                 continue
             if not self._is_fixed(at):
-                self._bring(at, parts)
-            fitting = [v for iri in parts for v in self._of(at, iri)]
+                self.board.bring(at, parts)
+            fitting = [v for iri in parts for v in self.board.literals_of(at, iri)]
             if fitting:
-                self._add([-self._literal(station, plan), *fitting])
+                self.board.add([-self.board.literal(station, plan), *fitting])
                 wrong = True
         return wrong
-
-    def _of(self, station: str, part: str) -> list[int]:
-        if self.build.fits.get(station) == part:
-            return [self._kept[station]]
-        literal = self.brought.get(station, {}).get(part)
-        return [] if literal is None else [literal]
 
     def _is_fixed(self, station: str) -> bool:
         return self.catalogue.stations[station].fixed
@@ -503,17 +324,19 @@ class Scout:
         if best is None or best[0] >= len(sitting):
             if station not in self._is_whole:
                 self._is_whole.add(station)
-                self._bring(station, sitting)
-                self._add([self._kept[station], *self.brought.get(station, {}).values()])
+                self.board.bring(station, sitting)
+                self.board.add(
+                    [self.board.kept[station], *self.board.brought.get(station, {}).values()]
+                )
             return
         _, joint, half, place, other, literals = best
         role = self._role(joint, half, station, place)
         parts = self._partners.found(joint, half, station, role, other, place)
-        self._bring(station, parts)
-        there = self.brought.get(station, {})
+        self.board.bring(station, parts)
+        there = self.board.brought.get(station, {})
         fitting = [there[part] for part in parts if part in there]
         nothing = [there[None]] if None in there else []
-        self._add([self._kept[station], *(-v for v in literals), *fitting, *nothing])
+        self.board.add([self.board.kept[station], *(-v for v in literals), *fitting, *nothing])
 
     def _neighbours(
         self, station: str, plan: Plan
@@ -531,19 +354,19 @@ class Scout:
             if between == SOME_OTHER:
                 continue
             if between is not None:
-                near = self._key(between, joint.via_roles[at])
+                near = self.board.key(between, joint.via_roles[at])
                 if near == NO_END:
                     continue
                 half = ("first", "second")[at]
-                literals = [self._sort(joint.via, joint.via_roles[at], near)]
+                literals = [self.board.sort(joint.via, joint.via_roles[at], near)]
                 yield self._counted(joint, half, station, at, near, literals)
                 continue
             if plan.get(other.station) == SOME_OTHER or other.station == station:
                 continue
-            key = self._key(plan.get(other.station), other.role)
-            literals = [self._sort(other.station, other.role, key)]
+            key = self.board.key(plan.get(other.station), other.role)
+            literals = [self.board.sort(other.station, other.role, key)]
             if joint.via in self.build.fits:
-                literals.append(self._nothing_at(joint.via))
+                literals.append(self.board.nothing_at(joint.via))
             yield self._counted(joint, "", station, at, key, literals)
 
     def _beside_between(
@@ -552,9 +375,9 @@ class Scout:
         for at, member in enumerate(joint.members):
             if plan.get(member.station) == SOME_OTHER:
                 continue
-            key = self._key(plan.get(member.station), member.role)
+            key = self.board.key(plan.get(member.station), member.role)
             half, place = (("first", 1), ("second", 0))[at]
-            literals = [self._sort(member.station, member.role, key)]
+            literals = [self.board.sort(member.station, member.role, key)]
             yield self._counted(joint, half, joint.via, place, key, literals)
 
     def _counted(
