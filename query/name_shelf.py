@@ -10,17 +10,16 @@ import json
 import os
 import re
 import sqlite3
-import tempfile
 import threading
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import closing, suppress
 from functools import cache
-from hashlib import sha256
 from itertools import count
 from pathlib import Path
 from typing import Any, Final
 from weakref import finalize
 
+from ..reasoner.cache_files import forget_the_oldest, is_own, stamp_of, written_whole
 from ..reasoner.catalogue import Catalogue
 from ..reasoner.load import default_cache
 from . import lexicon, name_table, spelling
@@ -79,7 +78,7 @@ def index_of(catalogue: Catalogue, cache: Path | None = None) -> NameIndex:
     if kept is None:
         try:
             write_names(path, names.entries())
-            _forget_the_oldest(path.parent)
+            forget_the_oldest(path.parent, "*.names", _KEPT)
         except (OSError, sqlite3.Error):
             return NameIndex(names)  # a cache that cannot be written costs time, never an answer
         kept = _opened(path)
@@ -88,20 +87,15 @@ def index_of(catalogue: Catalogue, cache: Path | None = None) -> NameIndex:
 
 def write_names(path: Path, entries: Iterable[Entry]) -> None:
     """Write a table of names, whole or not at all, for its owner alone."""
-    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as handle:
-        made = Path(handle.name)
-    try:
-        with closing(sqlite3.connect(made, isolation_level=None)) as table:
-            table.executescript("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;" + _TABLES)
-            table.execute("BEGIN")
-            _fill(table, in_order(entries))
-            table.execute("COMMIT")
-            table.executescript(_INDEXES)
-        made.replace(path)
-    except BaseException:
-        made.unlink(missing_ok=True)
-        raise
+    with (
+        written_whole(path) as part,
+        closing(sqlite3.connect(part, isolation_level=None)) as table,
+    ):
+        table.executescript("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;" + _TABLES)
+        table.execute("BEGIN")
+        _fill(table, in_order(entries))
+        table.execute("COMMIT")
+        table.executescript(_INDEXES)
 
 
 def _fill(table: sqlite3.Connection, entries: list[Entry]) -> None:
@@ -263,7 +257,7 @@ def _connected(path: Path) -> sqlite3.Connection:
 
 def _opened(path: Path) -> TableOnDisk | None:
     with suppress(OSError, sqlite3.Error):
-        if hasattr(os, "getuid") and path.stat().st_uid != os.getuid():
+        if not is_own(path):
             return None
         found = TableOnDisk(path)
         found.meant(Sense.LABEL, "")
@@ -275,16 +269,5 @@ def _opened(path: Path) -> TableOnDisk | None:
 @cache
 def _code_stamp() -> str:
     """Changes when the code that makes keys and entries does."""
-    digest = sha256(_FORMAT.encode())
-    for module in (lexicon, name_table, spelling):
-        digest.update(Path(str(module.__file__)).read_bytes())
-    digest.update(Path(__file__).read_bytes())
-    return digest.hexdigest()[:12]
-
-
-def _forget_the_oldest(folder: Path) -> None:
-    newest_first = sorted(
-        folder.glob("*.names"), key=lambda path: path.stat().st_mtime, reverse=True
-    )
-    for path in newest_first[_KEPT:]:
-        path.unlink(missing_ok=True)
+    modules = (lexicon, name_table, spelling)
+    return stamp_of((*(Path(str(m.__file__)) for m in modules), Path(__file__)), _FORMAT)

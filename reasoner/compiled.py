@@ -9,13 +9,13 @@ from __future__ import annotations
 import os
 import pickle
 import sqlite3
-import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import fields
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
+from .cache_files import written_whole
 from .catalogue import Catalogue
 from .lookups import LOOKUPS, kept_with
 from .packing import key_of, key_text, packer, sealed, shared_among
@@ -36,15 +36,11 @@ def write_compiled(catalogue: Catalogue, path: Path) -> None:
     Raises:
         OSError: the file cannot be written.
     """
-    with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as handle:
-        part = Path(handle.name)
     try:
-        _write(catalogue, part)
-        part.replace(path)
+        with written_whole(path) as part:
+            _write(catalogue, part)
     except sqlite3.Error as error:
         raise OSError(str(error)) from error
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def open_compiled(path: Path) -> Catalogue:

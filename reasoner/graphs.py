@@ -7,10 +7,7 @@ same folder, and under the same fingerprint, as the closed catalogue.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterable, Iterator
-from hashlib import sha256
 from pathlib import Path
 from typing import Final, TypeAlias
 
@@ -19,6 +16,7 @@ from pyoxigraph import Literal as Text
 from rdflib import Literal, URIRef
 from rdflib.term import BNode, Node
 
+from .cache_files import reasoner_stamp, written_whole
 from .load import default_cache, stated
 from .reading import Facts, Triple, read_facts
 
@@ -26,6 +24,9 @@ Term: TypeAlias = NamedNode | BlankNode | Text
 
 DERIVED_GRAPH: Final = URIRef("https://knockon.example/ns/derived")
 """The graph of what nobody states and OWL 2 RL derives."""
+
+_FORMAT: Final = "quads 1"
+"""Changes when what is kept changes its shape."""
 
 
 def load_graphs(data: Path | None = None, cache: Path | None = None) -> Store:
@@ -86,16 +87,7 @@ def _term(node: Node) -> Term:
 
 
 def _kept(version: str, cache: Path | None) -> Path:
-    return (cache or default_cache()) / f"{version[:32]}-{_code_stamp()}.nq"
-
-
-def _code_stamp() -> str:
-    """Changes when the code that closes a catalogue does."""
-    here = Path(__file__).parent
-    digest = sha256()
-    for name in ("closure", "graphs", "reading", "validate"):
-        digest.update((here / f"{name}.py").read_bytes())
-    return digest.hexdigest()[:12]
+    return (cache or default_cache()) / f"{version[:32]}-{reasoner_stamp('graphs')}.nq"
 
 
 def _recall(kept: Path) -> Store | None:
@@ -109,10 +101,8 @@ def _recall(kept: Path) -> Store | None:
 
 def _remember(kept: Path, store: Store) -> Store:
     try:
-        kept.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with tempfile.NamedTemporaryFile(dir=kept.parent, delete=False) as handle:
+        with written_whole(kept) as part, part.open("wb") as handle:
             store.dump(handle, format=RdfFormat.N_QUADS)
-        os.replace(handle.name, kept)
     except OSError:
         pass  # a cache that cannot be written costs time, never an answer
     return store

@@ -10,13 +10,13 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from contextlib import suppress
-from hashlib import sha256
 from importlib import resources
 from pathlib import Path
 from typing import TypeAlias
 
 import platformdirs
 
+from .cache_files import forget_the_oldest, is_own, reasoner_stamp
 from .catalogue import Catalogue
 from .compiled import open_compiled, write_compiled
 from .files import TextFile, catalogue_files, fingerprint, folder_files, is_store
@@ -131,23 +131,14 @@ def build_catalogue(version: str, files: tuple[TextFile, ...]) -> Catalogue:
 
 
 def _kept(version: str, cache: Path | None) -> Path:
-    return (cache or default_cache()) / f"{version[:32]}-{_code_stamp()}.catalogue"
-
-
-def _code_stamp() -> str:
-    """Changes when the code that makes a catalogue does, so an upgrade never reads old values."""
-    here = Path(__file__).parent
-    digest = sha256(_FORMAT.encode())
-    for path in (*sorted(here.glob("*.py")), *sorted((here / "interfaces").glob("*.py"))):
-        digest.update(path.read_bytes())
-    return digest.hexdigest()[:12]
+    return (cache or default_cache()) / f"{version[:32]}-{reasoner_stamp(_FORMAT)}.catalogue"
 
 
 def _recall(kept: Path) -> Catalogue | None:
     # Rows are pickles, read only from the user's own cache folder, which nobody else may write to;
     # anyone who can write there can already run code as the user. Damage means: build it again.
     try:
-        if hasattr(os, "getuid") and kept.stat().st_uid != os.getuid():
+        if not is_own(kept):
             return None
         found = open_compiled(kept)
     except (OSError, BookUnusable):
@@ -160,20 +151,8 @@ def _recall(kept: Path) -> Catalogue | None:
 def _remember(kept: Path, catalogue: Catalogue) -> Catalogue:
     """The catalogue as it was kept, so that what was made of text need not stay in memory."""
     try:
-        kept.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         write_compiled(catalogue, kept)
-        _forget_the_oldest(kept.parent)
+        forget_the_oldest(kept.parent, "*.catalogue", _KEPT, _KEPT_BYTES)
     except OSError:
         return catalogue  # a cache that cannot be written costs time, never an answer
     return _recall(kept) or catalogue
-
-
-def _forget_the_oldest(folder: Path) -> None:
-    """Every edit of the data leaves one catalogue behind; a few are worth going back to."""
-    looks = {path: path.stat() for path in folder.glob("*.catalogue")}
-    together = 0
-    newest_first = sorted(looks, key=lambda path: looks[path].st_mtime_ns, reverse=True)
-    for at, path in enumerate(newest_first):
-        together += looks[path].st_size
-        if at >= _KEPT or (at >= 2 and together > _KEPT_BYTES):
-            path.unlink(missing_ok=True)

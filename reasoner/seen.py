@@ -9,14 +9,13 @@ moments before it was read is not trusted, since clocks of file systems tick coa
 
 from __future__ import annotations
 
-import os
-import tempfile
 import time
 from collections.abc import Iterable
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
 
+from .cache_files import is_own, written_whole
 from .files import SUFFIXES
 
 _TOO_FRESH: Final = 2.0
@@ -45,7 +44,7 @@ def seen_version(listed: str, folder: Path, cache: Path) -> str | None:
     """The version that files of this listing gave when they were read, if they were."""
     kept = _kept(folder, cache)
     try:
-        if hasattr(os, "getuid") and kept.stat().st_uid != os.getuid():
+        if not is_own(kept):
             return None
         looked, _, version = kept.read_text("ascii").partition(" ")
     except (OSError, UnicodeDecodeError):
@@ -57,12 +56,8 @@ def remember_seen(listed: str, version: str, folder: Path, cache: Path) -> None:
     """Keep what files of this listing gave; only the latest of a folder. Never fails."""
     kept = _kept(folder, cache)
     try:
-        kept.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with tempfile.NamedTemporaryFile(
-            "w", dir=kept.parent, suffix=".part", delete=False, encoding="ascii"
-        ) as handle:
-            handle.write(f"{listed} {version}")
-        Path(handle.name).replace(kept)
+        with written_whole(kept) as part:
+            part.write_text(f"{listed} {version}", "ascii")
     except OSError:
         pass  # the files are read again next time
 
