@@ -379,26 +379,3 @@ def _cannot_make(open_value: OpenValue, wanted: Value) -> Finding:
         bound,
         note="cannot be made to this",
     )
-
-
-def works_meetings(
-    catalogue: Catalogue,
-) -> dict[tuple[str, tuple[tuple[str, ...], ...]], tuple[str, ...]]:
-    """Which ends left the works together, by joint, and who says so."""
-    found: dict[tuple[str, tuple[tuple[str, ...], ...]], set[str]] = {}
-    for car in catalogue.cars.values():
-        for joint in catalogue.joints.values():
-            fits = [car.fits.get(member.station) for member in joint.members]
-            parts = [
-                catalogue.parts.get(fit.part) if fit is not None and fit.part else None
-                for fit in fits
-            ]
-            if sum(part is not None for part in parts) < 2:
-                continue
-            ends = tuple(
-                end_key(part, member.role)[0]
-                for part, member in zip(parts, joint.members, strict=True)
-            )
-            by = {s for fit in fits if fit is not None for s in fit.sources}
-            found.setdefault((joint.iri, ends), set()).update(by)
-    return {key: tuple(sorted(by)) for key, by in found.items()}
