@@ -8,7 +8,7 @@ not change all the stations of an earlier plan with parts of the same families a
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -18,7 +18,7 @@ from ortools.sat.python import cp_model
 from .advice import advice_for
 from .catalogue import Advice, Operation, Part, Standing
 from .interfaces.kind import Outcome, Value
-from .plan_model import model_of
+from .plan_model import model_of, weighed
 from .problem import Problem, ReasonKind
 from .reasons import Meeting
 from .supply import Origin
@@ -178,32 +178,14 @@ class _PlanSearch:
     def _objective(self, order: Sequence[Aim]) -> cp_model.LinearExprT:
         """One weighted sum in which no amount of a later aim outweighs one step of an earlier."""
         aims = [self._terms(aim) for aim in reversed(order)]
-        found = self._weighed([self._tie_break(), *aims])
+        found = weighed(self.problem.car, [self._tie_break(), *aims])
         if found is None:
             # Plans equal in every aim are then told apart by the solver, always in the same way.
-            found = self._weighed(aims)
+            found = weighed(self.problem.car, aims)
         if found is None:
             raise OverflowError("the aims together are too large to be weighed exactly")
         literals = [self._literal(v) for v, _ in found]
         return cp_model.LinearExpr.weighted_sum(literals, [w for _, w in found])
-
-    def _weighed(self, aims: Sequence[list[tuple[int, int]]]) -> list[tuple[int, int]] | None:
-        """The terms of all aims, the least important first; None if they are too large together."""
-        weight = 1
-        found: list[tuple[int, int]] = []
-        for terms in aims:
-            found += [(v, w * weight) for v, w in terms]
-            weight *= 1 + self._most(terms)
-        return found if weight < 2**62 else None
-
-    def _most(self, terms: Iterable[tuple[int, int]]) -> int:
-        """The most that terms can come to: of all parts of a station one sits there."""
-        meanings = self.problem.car.meanings
-        dearest: dict[object, int] = {}
-        for variable, weight in terms:
-            at = meanings[variable][0] if variable in meanings else variable
-            dearest[at] = max(dearest.get(at, 0), weight)
-        return sum(dearest.values())
 
     def _terms(self, aim: Aim) -> list[tuple[int, int]]:
         problem = self.problem
