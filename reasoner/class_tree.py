@@ -8,10 +8,10 @@ nothing more is said disappears in it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Set
 
 from .reached import reached
-from .relation import Relation, Table, linked, put
+from .relation import Relation, Table, linked, put, take
 
 
 class ClassTree:
@@ -30,6 +30,11 @@ class ClassTree:
         """State that every `one` is an `other`."""
         put(self.above, one, other)
         put(self.below, other, one)
+
+    def take_from(self, one: int, other: int) -> None:
+        """Withdraw that every `one` is an `other`."""
+        take(self.above, one, other)
+        take(self.below, other, one)
 
     def value_class(self, relation: Relation, value: int) -> int:
         """The class of all that is linked to `value`."""
@@ -51,6 +56,22 @@ class ClassTree:
         if found is None:
             found = self._ups[kind] = frozenset(reached(self._next(kind), self._next))
         return found
+
+    def known_to_reach(self, changed: Set[int]) -> dict[int, frozenset[int]]:
+        """Of the classes that were looked at, those that are among `changed` or kinds of them.
+
+        With what each is a kind of.
+        """
+        return {
+            kind: ups
+            for kind, ups in self._ups.items()
+            if kind in changed or not ups.isdisjoint(changed)
+        }
+
+    def forget(self, kinds: Iterable[int]) -> None:
+        """Look anew, next time, at what these are kinds of."""
+        for kind in kinds:
+            self._ups.pop(kind, None)
 
     def _next(self, kind: int) -> Iterable[int]:
         for above in linked(self.above, kind):

@@ -17,6 +17,14 @@ from .relation import linked, pairs
 Pair = tuple[Node, Node]
 
 
+def some_are_the_same(deduction: Deduction) -> bool:
+    """Whether two nodes may have to be one; False is certain."""
+    return bool(deduction.same) or any(
+        len(tuple(linked(relation.into if backwards else relation.out, node))) > 1
+        for relation, node, backwards in deduction.several
+    )
+
+
 class ClosedFacts:
     """A deduction, asked in terms. `facts` are what it closed."""
 
@@ -42,11 +50,7 @@ class ClosedFacts:
 
     def some_are_the_same(self) -> bool:
         """Whether two nodes may have to be one."""
-        deduction = self._deduction
-        return bool(deduction.same) or any(
-            len(tuple(linked(relation.into if backwards else relation.out, node))) > 1
-            for relation, node, backwards in deduction.several
-        )
+        return some_are_the_same(self._deduction)
 
     def same(self) -> Iterable[Pair]:
         """Nodes that would have to be one, both ways round."""

@@ -2,7 +2,7 @@
 
 The fast engine (`deduction`) does it by the rules that the vocabulary uses. A catalogue that says
 something in OWL which that engine does not know is closed by the reference engine, `owlrl`
-(`reference_closure`); tests hold the two against each other.
+(`reference_closure`); tests hold the two against each other. `StandingClosure` closes what changes.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from .domain_facts import about_the_trade
 from .identities import NotWorkedOut
 from .reading import Facts, Triple
 from .reference_closure import close_by_reference
+from .told import told
 
 __all__ = ["about_the_trade", "close"]
 
@@ -29,29 +30,43 @@ def close(facts: Facts) -> frozenset[Triple]:
         CatalogueRefused: the facts contradict themselves; each contradiction is named with the
             facts that make it.
     """
-    derived = close_fast(facts)
-    return close_by_reference(facts) if derived is None else derived
+    deduction = deduce(facts)
+    return close_by_reference(facts) if deduction is None else followed(deduction, facts)
 
 
-def close_fast(facts: Facts) -> frozenset[Triple] | None:
-    """As `close`, by the fast engine; None where the reference has to do it."""
+def followed(deduction: Deduction, facts: Facts) -> frozenset[Triple]:
+    """What follows from `facts` and is not among them."""
     stated = facts.sources
-    said = by_predicate(stated)
+    return frozenset(triple for triple in told(deduction) if triple not in stated)
+
+
+def deduce(facts: Facts) -> Deduction | None:
+    """The closure by the fast engine; None where the reference has to do it. Raises as `close`."""
+    said = by_predicate(facts.sources)
     axioms = read_axioms(said)
     if axioms.unread:
         return None
     deduction = Deduction(said, axioms)
-    if deduction.unread:
+    if deduction.unread or not stands(deduction, facts):
         return None
+    return deduction
+
+
+def stands(deduction: Deduction, facts: Facts) -> bool:
+    """Whether the closure is free of contradictions; False where the reference has to say.
+
+    Raises:
+        CatalogueRefused: it is not.
+    """
     closed = ClosedFacts(deduction, facts)
     try:
         faults = contradictions(closed, facts, closed.messages())
     except NotWorkedOut:
-        return None
+        return False
     if closed.some_are_the_same() and not any(f.rule in _OF_IDENTITY for f in faults):
-        return None  # nothing with a name is, so the facts stand; but they pass to each other
+        return False  # nothing with a name is, so the facts stand; but they pass to each other
     refuse(faults)
-    return frozenset(triple for triple in deduction.derived() if triple not in stated)
+    return True
 
 
 _OF_IDENTITY = ("prp-fp", "prp-ifp", "eq-diff")

@@ -11,11 +11,11 @@ scm-sco, scm-eqc1/2, scm-spo, scm-eqp1/2, scm-dom1/2, scm-rng1/2, scm-hv and dt-
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import Final
 
 from rdflib import OWL, RDF, RDFS, URIRef
-from rdflib.term import BNode, Literal, Node
+from rdflib.term import Literal, Node
 
 from .axioms import Axioms
 from .class_tree import ClassTree
@@ -25,6 +25,7 @@ from .relation import Relation, linked, put, reach
 from .terms import KO
 
 Said = dict[Node, list[Triple]]
+Link = tuple[int, Relation, int]
 
 _KO: Final = str(KO)
 
@@ -54,7 +55,11 @@ class Stated:
 
 
 class Deduction:
-    """The closure of facts."""
+    """The closure of facts.
+
+    While it is changed (see `closure_change`), `links_before` says of links that were put or taken
+    whether they were there, and `sort_before` of what sort things were.
+    """
 
     def __init__(self, said: Said, axioms: Axioms) -> None:
         self.axioms = axioms
@@ -69,11 +74,13 @@ class Deduction:
         self.stated: list[Stated] = []
         self.tree = ClassTree(self._new_class)
         self.relations: dict[Node, Relation] = {}
-        self.stack: list[tuple[int, Relation, int]] = []
+        self.stack: list[Link] = []
         self.several: set[tuple[Relation, int, bool]] = set()
         self.same: set[tuple[int, int]] = set()
         self.literals: set[int] = set()
         self.unread: list[str] = list(axioms.unread)
+        self.links_before: dict[Link, bool] | None = None
+        self.sort_before: dict[int, Sort] | None = None
         self._steps: dict[int, dict[Sort, tuple[Sort, tuple[tuple[Relation, int], ...]]]] = {}
         self.owl_class = self.id(OWL.Class)
         self._make_relations()
@@ -233,6 +240,7 @@ class Deduction:
         sort = self.firm(stated)
         before = self.sort[x]
         if before is self.nothing:
+            self.note_move(x)
             self.sort[x] = sort
             self.stack += [(x, relation, value) for relation, value in stated.links]
         elif not sort.classes <= before.classes:
@@ -252,11 +260,8 @@ class Deduction:
             above = frozenset().union(*(up(kind) for kind in stated.classes))
             stated.sort = self.sort_of(stated.classes | above)
             stated.links = self._links(stated.sort.classes)
-            stated.shown = tuple(
-                kind
-                for kind in sorted(stated.sort.classes)
-                if self.named(kind) and (kind not in stated.classes)
-            )
+            told = (k for k in stated.sort.classes if self.named(k) and k not in stated.classes)
+            stated.shown = tuple(sorted(told))
         return stated.sort
 
     def named(self, kind: int) -> bool:
@@ -273,6 +278,16 @@ class Deduction:
             found = self.sorts[classes] = Sort(classes)
         return found
 
+    def note_move(self, x: int) -> None:
+        """`x` is about to be of another sort."""
+        if self.sort_before is not None:
+            self.sort_before.setdefault(x, self.sort[x])
+
+    def forget_steps(self, kinds: Iterable[int]) -> None:
+        """These are kinds of something else than before."""
+        for kind in kinds:
+            self._steps.pop(kind, None)
+
     def _links(self, classes: Iterable[int]) -> tuple[tuple[Relation, int], ...]:
         gives = self.tree.gives
         return tuple(gives[kind] for kind in sorted(classes) if kind in gives)
@@ -287,6 +302,7 @@ class Deduction:
         if step is None:
             after = self.sort_of(before.classes | {kind} | self.tree.up(kind))
             step = steps[before] = (after, self._links(after.classes - before.classes))
+        self.note_move(x)
         self.sort[x] = step[0]
         for relation, value in step[1]:
             self.stack.append((x, relation, value))
@@ -296,6 +312,7 @@ class Deduction:
         before = self.sort[x]
         more = classes - before.classes
         if more:
+            self.note_move(x)
             self.sort[x] = self.sort_of(before.classes | more)
             self.stack += [(x, relation, value) for relation, value in self._links(more)]
 
@@ -303,13 +320,15 @@ class Deduction:
 
     def settle(self) -> None:
         """Take up the links on the stack, and every link that follows from one."""
-        stack, sort, several = self.stack, self.sort, self.several
+        stack, sort, several, noted = self.stack, self.sort, self.several, self.links_before
         while stack:
             s, relation, o = stack.pop()
             out, into = relation.out, relation.into
             if not put(out, s, o):
                 continue
             put(into, o, s)
+            if noted is not None:
+                noted.setdefault((s, relation, o), False)
             for kind in relation.domain:
                 if kind not in sort[s].classes:
                     self.gain(s, kind)
@@ -335,58 +354,3 @@ class Deduction:
                 several.add((relation, s, False))
             if relation.inverse_functional and type(into[o]) is not int:
                 several.add((relation, o, True))
-
-    # ------------------------------------------------------------ what follows, told in terms
-
-    def derived(self) -> Iterator[Triple]:
-        """What is told of things, stated or not, but for what is only stated of classes."""
-        yield from self._derived_types()
-        yield from self._derived_classes()
-        for p, relation in self.relations.items():
-            if relation.shown and not relation.use:
-                yield from self._derived_links(p, relation)
-
-    def _derived_types(self) -> Iterator[Triple]:
-        terms = self.terms
-        for x, stated in enumerate(self.stated):
-            if stated.shown:
-                term = terms[x]
-                if isinstance(term, URIRef):
-                    for kind in stated.shown:
-                        if kind != x:
-                            yield term, RDF.type, terms[kind]  # type: ignore[misc]
-
-    def _derived_classes(self) -> Iterator[Triple]:
-        for kind in list(self.tree.above):
-            yield from self.classes_above(kind)
-        yield from ((OWL.Nothing, RDFS.subClassOf, self.terms[k]) for k in self.bottom())  # type: ignore[misc]
-
-    def classes_above(self, kind: int) -> Iterator[Triple]:
-        """What a named class is a kind of."""
-        term = self.terms[kind]
-        if isinstance(term, URIRef):
-            for above in sorted(self.tree.up(kind)):
-                if above != kind and self.named(above):
-                    yield term, RDFS.subClassOf, self.terms[above]  # type: ignore[misc]
-
-    def bottom(self) -> set[int]:
-        """The classes that nothing at all is a kind of (scm-cls)."""
-        found: set[int] = set()
-        for x, sort in enumerate(self.sort):
-            if self.owl_class in sort.classes:
-                found.update(self.declared_above(x))
-        return found
-
-    def declared_above(self, x: int) -> Iterator[int]:
-        """A declared class and what it is a kind of, as far as anybody is told of it."""
-        return (kind for kind in {x, *self.tree.up(x)} if self.named(kind))
-
-    def _derived_links(self, p: Node, relation: Relation) -> Iterator[Triple]:
-        terms = self.terms
-        for s, held in relation.out.items():
-            subject = terms[s]
-            if isinstance(subject, URIRef):
-                for o in (held,) if isinstance(held, int) else held:
-                    value = terms[o]
-                    if o != s and not isinstance(value, BNode):
-                        yield subject, p, value  # type: ignore[misc]

@@ -32,6 +32,27 @@ def put(table: Table, key: int, value: int) -> bool:
     return True
 
 
+def take(table: Table, key: int, value: int) -> bool:
+    """Unlink `key` from `value`; whether they were linked."""
+    held = table.get(key)
+    if held is None:
+        return False
+    if type(held) is int:
+        if held != value:
+            return False
+        del table[key]
+    elif value not in held:  # type: ignore[operator]
+        return False
+    elif type(held) is tuple:
+        rest = tuple(v for v in held if v != value)
+        table[key] = rest[0] if len(rest) == 1 else rest
+    else:
+        held.discard(value)  # type: ignore[union-attr]
+        if not held:
+            del table[key]
+    return True
+
+
 def linked(table: Table, key: int) -> Iterable[int]:
     """All that `key` is linked to."""
     held = table.get(key)
