@@ -9,10 +9,10 @@ from rdflib import OWL, RDF
 from rdflib.term import Literal
 
 from .deduction import Deduction, Link, Sort, Stated
+from .grounds import Grounds
 from .grouped import Grouped
 from .reading import Triple
 from .relation import has, linked
-from .grounds import Grounds
 from .told import is_told, never_empty, told_bottom, told_classes, told_link, told_types
 from .tree_change import TreeChange
 from .withdrawal import Withdrawal

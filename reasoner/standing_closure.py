@@ -26,12 +26,12 @@ from .closure import deduce, followed, stands
 from .closure_change import ClosureChange
 from .collecting import without_collecting
 from .deduction import Deduction, Link, Sort
+from .grounds import Grounds
 from .grouped import Grouped, by_property
 from .literal_types import exclusive_types, objection
 from .reading import Facts, Triple
 from .reference_closure import close_by_reference
 from .relation import has
-from .grounds import Grounds
 from .told import declared, is_class, is_link, never_empty, told
 from .tree_change import restricts_twice
 

@@ -8,10 +8,10 @@ from rdflib import OWL, RDFS, URIRef
 from rdflib.term import Literal, Node
 
 from .deduction import Deduction
+from .grounds import Grounds
 from .grouped import Grouped
 from .reading import Triple
 from .relation import linked
-from .grounds import Grounds
 
 
 class TreeChange:

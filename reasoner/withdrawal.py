@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from .deduction import Deduction, Link
-from .relation import has, linked, reach, take
 from .grounds import Grounds
+from .relation import has, linked, reach, take
 
 
 class Withdrawal:
