@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
+from functools import partial
+from typing import Any
 
 from rdflib import RDF, RDFS, URIRef
 from rdflib.namespace import PROV
@@ -13,7 +15,7 @@ from .assemble_ends import EndsIn
 from .assemble_identification import observations_of, rules_of
 from .assemble_parts import PartsIn, members_of
 from .assemble_workshop import advice, consumables, operations
-from .catalogue import Catalogue, KindText, Named, Part, Quantity, Source, Standing
+from .catalogue import Catalogue, KindText, Named, Quantity, Source, Standing
 from .collecting import without_collecting
 from .index import FactIndex
 from .reading import Facts, Triple
@@ -24,46 +26,37 @@ def assemble(version: str, facts: Facts, derived: Iterable[Triple]) -> Catalogue
     """The catalogue of `facts` and what follows from them; the facts have passed validation."""
     derived = tuple(derived)
     with without_collecting():
-        return _assembled(version, FactIndex(facts, derived), len(facts.sources), len(derived))
+        return assemble_index(version, FactIndex(facts, derived), len(facts.sources), len(derived))
 
 
-def _assembled(version: str, index: FactIndex, asserted: int, derived: int) -> Catalogue:
-    sources = {str(s): _source(index, s) for s in index.instances(KO.Source)}
-    values = EndsIn(index, sources)
+def assemble_index(version: str, index: FactIndex, asserted: int, derived: int) -> Catalogue:
+    """The catalogue of all that is in `index`: so many facts asserted, so many derived."""
+    small = {name: make(index) for name, make in SMALL.items()}
+    values = EndsIn(index, small["sources"])
     ends = {str(node): values.end(node) for node in index.instances(KO.End)}
     making = PartsIn(index, ends, values)
     parts = {str(node): making.part(node) for node in index.instances(KO.Part)}
     members = members_of(parts.values())
     return Catalogue(
         version=version,
-        sources=sources,
-        stations=stations_of(index),
         families={
             str(node): making.family(node, members.get(str(node), ()))
             for node in index.instances(KO.Family)
         },
         parts=parts,
         ends=ends,
-        joints=joints_of(index),
         cars=cars_of(index),
-        generations=_named(index, KO.Generation),
-        lines=_named(index, KO.Line),
-        roles=_named(index, KO.Role),
-        sets=_named(index, KO.MatchedSet),
-        makers=_makers(index, parts),
-        operations=operations(index),
-        quantities=_quantities(index),
-        kinds=_kinds(index),
-        tolerances=_default_tolerances(index),
+        makers=makers_of(index, {part.maker for part in parts.values()}),
         tried=_tried(index),
         derived=derived,
         asserted=asserted,
-        observations=observations_of(index),
-        identification=rules_of(index),
-        consumables=consumables(index),
-        advice=advice(index),
         regional=_regional(index),
+        **small,
     )
+
+
+def _sources(index: FactIndex) -> dict[str, Source]:
+    return {str(s): _source(index, s) for s in index.instances(KO.Source)}
 
 
 def _source(index: FactIndex, node: URIRef) -> Source:
@@ -87,12 +80,13 @@ def _named(index: FactIndex, cls: URIRef) -> dict[str, Named]:
     }
 
 
-def _makers(index: FactIndex, parts: Mapping[str, Part]) -> dict[str, Named]:
+def makers_of(index: FactIndex, makers: Iterable[str]) -> dict[str, Named]:
+    """What the makers of parts are called; "" is none."""
     return {
         maker: Named(
             maker, index.label(URIRef(maker), local_name(maker)), index.synonyms(URIRef(maker))
         )
-        for maker in sorted({part.maker for part in parts.values() if part.maker})
+        for maker in sorted(filter(None, makers))
     }
 
 
@@ -132,17 +126,53 @@ def _kinds(index: FactIndex) -> dict[str, KindText]:
 
 
 def _tried(index: FactIndex) -> dict[tuple[str, str], tuple[str, ...]]:
-    found: dict[tuple[str, str], set[str]] = {}
-    for end in index.instances(KO.End):
-        for other in index.objects(end, KO.triedWith):
-            pair = (min(str(end), str(other)), max(str(end), str(other)))
-            found.setdefault(pair, set()).update(index.sources(end, KO.triedWith, other))
-            found[pair].update(index.sources(other, KO.triedWith, end))
-    return {pair: tuple(sorted(by)) for pair, by in sorted(found.items())}
+    pairs = {pair for end in index.instances(KO.End) for pair in pairs_tried(index, end)}
+    return {pair: by for pair in sorted(pairs) if (by := tried_by(index, pair)) is not None}
+
+
+def pairs_tried(index: FactIndex, end: URIRef) -> Iterator[tuple[str, str]]:
+    """The ends that an end is said to have been put together with, each as a pair in order."""
+    for other in index.iris(end, KO.triedWith):
+        yield min(str(end), other), max(str(end), other)
+
+
+def tried_by(index: FactIndex, pair: tuple[str, str]) -> tuple[str, ...] | None:
+    """Who says of two ends that they were put together; None where it is not said."""
+    by: set[str] = set()
+    is_said = False
+    for one, other in ((pair[0], pair[1]), (pair[1], pair[0])):
+        end, met = URIRef(one), URIRef(other)
+        said = [by for o, by in index.said(end, KO.triedWith) if o == met]
+        is_said = is_said or (bool(said) and index.is_a(end, KO.End))
+        by.update(source for sources in said for source in sources)
+    return tuple(sorted(by)) if is_said else None
+
+
+CALLED_BY_NAME = (KO.Station, KO.Family, KO.Part, KO.Car, KO.Generation)
+"""The kinds of things that people call by name."""
 
 
 def _regional(index: FactIndex) -> dict[str, dict[str, str]]:
     """Labels said in one country only, of everything that people call by name."""
-    named = (KO.Station, KO.Family, KO.Part, KO.Car, KO.Generation)
-    found = {str(n): index.regional(n) for cls in named for n in index.instances(cls)}
+    found = {str(n): index.regional(n) for cls in CALLED_BY_NAME for n in index.instances(cls)}
     return {iri: labels for iri, labels in sorted(found.items()) if labels}
+
+
+SMALL: Mapping[str, Callable[[FactIndex], Any]] = {
+    "sources": _sources,
+    "stations": stations_of,
+    "joints": joints_of,
+    "generations": partial(_named, cls=KO.Generation),
+    "lines": partial(_named, cls=KO.Line),
+    "roles": partial(_named, cls=KO.Role),
+    "sets": partial(_named, cls=KO.MatchedSet),
+    "operations": operations,
+    "quantities": _quantities,
+    "kinds": _kinds,
+    "tolerances": _default_tolerances,
+    "observations": observations_of,
+    "identification": rules_of,
+    "consumables": consumables,
+    "advice": advice,
+}
+"""The tables that are made in one go, each with how it is made."""

@@ -60,13 +60,43 @@ def _joint(index: FactIndex, node: URIRef) -> Joint:
 
 
 def cars_of(index: FactIndex) -> dict[str, Car]:
-    """Every car by its IRI, with a fit for each station that it or its base states."""
-    nodes = {str(n): n for n in index.instances(KO.Car)}
+    """Every car by its IRI."""
+    making = CarsIn(index)
+    return {str(node): making.car(node) for node in index.instances(KO.Car)}
 
-    def fits(iri: str) -> dict[str, Fit]:
-        node = nodes[iri]
-        base = index.iri(node, KO.basedOn)
-        own: dict[str, Fit] = dict(fits(base)) if base in nodes else {}
+
+class CarsIn:
+    """The cars in one index, made one by one as they are asked for."""
+
+    def __init__(self, index: FactIndex) -> None:
+        self._index = index
+        self._cars = index.things_of(KO.Car)
+
+    def car(self, node: URIRef) -> Car:
+        """One car, with a fit for each station that it or its base states."""
+        index, iri = self._index, str(node)
+        body = self._inherited(node, KO.body)
+        generation = self._inherited(node, KO.ofGeneration)
+        return Car(
+            iri=iri,
+            label=index.label(node, local_name(iri)),
+            synonyms=index.synonyms(node),
+            line=index.iri(URIRef(generation), KO.ofLine),
+            generation=generation,
+            body=index.label(URIRef(body), local_name(body)) if body else "",
+            fits=self._fits(node),
+            years=(index.whole(node, KO.fromYear), index.whole(node, KO.toYear)),
+            serials=(index.whole(node, KO.fromSerial), index.whole(node, KO.toSerial)),
+            market=index.text(node, KO.market),
+        )
+
+    def _base(self, node: URIRef) -> URIRef | None:
+        base = URIRef(self._index.iri(node, KO.basedOn))
+        return base if base in self._cars else None
+
+    def _fits(self, node: URIRef) -> dict[str, Fit]:
+        index, base = self._index, self._base(node)
+        own: dict[str, Fit] = {} if base is None else dict(self._fits(base))
         stated: dict[tuple[str, str], set[str]] = {}
         for empty, by in index.said(node, _LEAVES_EMPTY):
             own[str(empty)] = Fit(None, by)
@@ -77,25 +107,6 @@ def cars_of(index: FactIndex) -> dict[str, Car]:
             own[station] = Fit(part, tuple(sorted(sources)))
         return dict(sorted(own.items()))
 
-    def inherited(node: URIRef, prop: URIRef) -> str:
-        value = index.iri(node, prop)
-        base = index.iri(node, KO.basedOn)
-        return value or (inherited(nodes[base], prop) if base in nodes else "")
-
-    cars = {}
-    for iri, node in nodes.items():
-        body = inherited(node, KO.body)
-        generation = inherited(node, KO.ofGeneration)
-        cars[iri] = Car(
-            iri=iri,
-            label=index.label(node, local_name(node)),
-            synonyms=index.synonyms(node),
-            line=index.iri(URIRef(generation), KO.ofLine),
-            generation=generation,
-            body=index.label(URIRef(body), local_name(body)) if body else "",
-            fits=fits(iri),
-            years=(index.whole(node, KO.fromYear), index.whole(node, KO.toYear)),
-            serials=(index.whole(node, KO.fromSerial), index.whole(node, KO.toSerial)),
-            market=index.text(node, KO.market),
-        )
-    return cars
+    def _inherited(self, node: URIRef, prop: URIRef) -> str:
+        value, base = self._index.iri(node, prop), self._base(node)
+        return value or ("" if base is None else self._inherited(base, prop))

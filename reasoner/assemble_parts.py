@@ -67,7 +67,7 @@ class PartsIn:
 
     def __init__(self, index: FactIndex, ends: Mapping[str, End], values: EndsIn) -> None:
         self._index, self._ends, self._values = index, ends, values
-        self._families = {str(node) for node in index.subjects(TYPE, KO.Family)}
+        self._families = index.things_of(KO.Family)
         self._given: dict[str, dict[str, tuple[str, ...]]] = {}
         self._inherited: dict[frozenset[str], _Inherited] = {}
         self._same: dict[Any, Any] = {}
@@ -76,7 +76,7 @@ class PartsIn:
         """One part, with all that it has from its families."""
         index, iri = self._index, str(node)
         said = index.about(node)
-        types = [(str(t), by) for t, by in said.get(TYPE, ()) if str(t) in self._families]
+        types = [(str(t), by) for t, by in said.get(TYPE, ()) if t in self._families]
         all_families = frozenset((*(t for t, _ in types), *iris(said.get(_OF_FAMILY, ()))))
         line = self._line(all_families)
         nearest = {t for t, by in types if by}

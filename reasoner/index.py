@@ -133,6 +133,10 @@ class FactIndex:
         """Everything with an IRI that is of class `cls`, asserted or derived."""
         return [s for s in self.subjects(TYPE, cls) if isinstance(s, URIRef)]
 
+    def things_of(self, cls: URIRef) -> Mapping[Node, None]:
+        """Everything of class `cls`, asserted or derived, in no order; it shows later changes."""
+        return self._backward[TYPE].setdefault(cls, {})
+
     def is_a(self, subject: Node, cls: URIRef) -> bool:
         """Whether a thing is of class `cls`, asserted or derived."""
         return subject in self._backward[TYPE].get(cls, ())

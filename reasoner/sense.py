@@ -187,20 +187,26 @@ class PartNumbers:
     def add(
         self, facts: Facts, parts: Iterable[Node], numbers: Table, makers: Table
     ) -> Iterator[Fault]:
-        """Note these parts; a fault for each that is there already under another name."""
+        """Note these parts, in order; a fault for each that is there under another name."""
+        earlier: dict[tuple[str, str], Node] = {}
         for part in parts:
             for maker in makers.get(part, ()):
                 for number in numbers.get(part, ()):
                     if not isinstance(number, Literal):
                         continue
-                    first = self._first.setdefault(_key(maker, number), part)
+                    key = _key(maker, number)
+                    first = self._first.setdefault(key, part)
                     if first != part:
+                        # Of what was there before and what comes the one that is first by name.
+                        one, other = sorted((earlier.get(key, first), part), key=str)
+                        earlier[key] = one
+                        number = next(n for n in numbers[other] if _key(maker, n) == key)
                         what = (
-                            f"the same part as {facts.name(first)}: both are “{number}” of "
+                            f"the same part as {facts.name(one)}: both are “{number}” of "
                             f"{local_name(maker)}; enter it once"
                         )
                         rule = "a part is entered once"
-                        yield Fault(facts.name(part), facts.place(part), rule, what)
+                        yield Fault(facts.name(other), facts.place(other), rule, what)
 
     def drop(self, parts: Iterable[Node], numbers: Table, makers: Table) -> None:
         """Forget these parts, by the numbers and makers that they were noted with."""

@@ -122,11 +122,13 @@ class StandingCheck:
         broken = list(broken_by(suspects, self.book, self._links, facts))
         untyped = {s for g in (removed, underived) for s, _, _ in g.get(RDF.type, ())}
         said_by = [facts.sources[t] for group in added.values() for t in group]
+        # What a record says may make no sense beside what else its owner says.
+        owners = {facts.owner(s) for s in changed}
         refuse(
             facts,
             broken,
             self._statements(facts, added, untyped, said_by),
-            (*self._twice, *check_sense_of(facts, self._stated.table, changed)),
+            (*self._twice, *check_sense_of(facts, self._stated.table, changed | owners)),
         )
 
     def _statements(

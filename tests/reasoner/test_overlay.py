@@ -30,3 +30,15 @@ def test_what_was_measured_is_looked_up_as_if_all_were_made_anew(demo: Catalogue
     assert isinstance(found.ends, Overlay)
     for name in LOOKUPS:
         assert dict(found.lookups.table(name)) == dict(Lookups(found).table(name)), name
+
+
+def test_rows_that_are_gone_are_left_out_until_they_come_again() -> None:
+    table = Overlay({"a": 1, "b": 2, "c": 3}, {"d": 4}, ["b", "x"])
+    assert table == {"a": 1, "c": 3, "d": 4}
+    assert "b" not in table
+    assert table.get("b") is None
+    again = Overlay(table, {"b": 5}, ["d", "a"])
+    assert list(again.items()) == [("b", 5), ("c", 3)]
+    assert pickle.loads(pickle.dumps(again)) == again
+    assert len(again) == 2
+    assert again.changes == ({"b": 5}, {"a"})

@@ -70,7 +70,7 @@ def _graph(random: Random) -> Facts:
 
 def test_whatever_is_said_by_whatever_rules_follows_and_ceases_to_follow() -> None:
     refused = 0
-    for seed in range(40):
+    for seed in range(28):
         random = Random(seed)
         try:
             followed = Followed(_graph(random))
@@ -85,13 +85,13 @@ def test_whatever_is_said_by_whatever_rules_follows_and_ceases_to_follow() -> No
             added = [t for t in dict.fromkeys(more) if t not in followed.facts.sources]
             followed.edit(added, random.sample(now, min(len(now), random.choice((0, 1, 1, 2, 5)))))
         refused += followed.refusals
-    assert refused > 5
+    assert refused > 2
 
 
 def test_edits_of_the_demo_and_their_undoing_come_back_to_what_it_was() -> None:
     demo = read_facts(catalogue_files(ontology_folder(), demo_folder()))
     followed, edits, random = Followed(demo), Edits(demo), Random(5)
-    for _ in range(9):
+    for _ in range(6):
         followed.edit(*edits.edit(random, followed.facts.sources))
     while followed.made:
         followed.take_one_back()
