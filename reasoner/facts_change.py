@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, MutableMapping
+from collections.abc import Collection, Iterable, Mapping, MutableMapping
 from typing import TypeVar
 
 from rdflib.term import BNode, Node
 
 from .index import FactIndex
+from .index import Said as About
 from .reading import Facts, Triple
 
 K = TypeVar("K")
@@ -82,8 +83,11 @@ class FactsChange:
 
     def _settle(self, index: FactIndex, homes: MutableMapping[Node, str], file: str) -> None:
         files = self._facts.files
-        for s, _, _ in self.removed:
-            if s in files and not self._is_still_stated(index, s):
+        gone: dict[Node, set[tuple[str, Node]]] = {}
+        for s, p, o in self.removed:
+            gone.setdefault(s, set()).add((str(p), o))
+        for s, said in gone.items():
+            if s in files and not _says_more(index.about(s), said):
                 self._files.setdefault(s, files[s])
                 homes[s] = files.pop(s)
         for s, _, _ in self.added:
@@ -91,13 +95,12 @@ class FactsChange:
                 self._files.setdefault(s, None)
                 files[s] = homes.get(s, file)
 
-    def _is_still_stated(self, index: FactIndex, subject: Node) -> bool:
-        gone = {(str(p), o) for s, p, o in self.removed if s == subject}
-        return any(
-            by and (word, o) not in gone
-            for word, said in index.about(subject).items()
-            for o, by in said
-        )
+
+def _says_more(stated: About, gone: Collection[tuple[str, Node]]) -> bool:
+    """Whether anything is stated of a thing but for what goes."""
+    return any(
+        by and (word, o) not in gone for word, objects in stated.items() for o, by in objects
+    )
 
 
 def _restore(table: dict[K, V], was: Mapping[K, V | None]) -> None:

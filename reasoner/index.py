@@ -64,22 +64,30 @@ class FactIndex:
             if word in backward:
                 backward[word].setdefault(obj, {})[subject] = None
 
-    def add(self, triple: Triple, by: Sources = ()) -> None:
-        """One more triple, asserted by its sources or derived."""
-        self.remove(triple)
-        self._take([(triple, by)])
+    def add_all(self, stated: Iterable[tuple[Triple, Sources]]) -> None:
+        """More triples, none of which is there: asserted by their sources, or derived."""
+        more = tuple(stated)
+        self._take(more)
+        for (subject, _, _), _ in more:
+            self._lately.pop(subject, None)
 
-    def remove(self, triple: Triple) -> None:
-        """A triple is neither asserted nor derived any more."""
-        subject, predicate, obj = triple
-        word, row = str(predicate), self._rows.get(subject, [])
-        self._lately.pop(subject, None)
-        for at in range(0, len(row), 3):
-            if row[at] == word and row[at + 1] == obj:
-                del row[at : at + 3]
-                if word in self._backward:
-                    self._backward[word][obj].pop(subject, None)
-                return
+    def remove_all(self, triples: Iterable[Triple]) -> None:
+        """These are neither asserted nor derived any more."""
+        gone: dict[Node, dict[str, set[Node]]] = {}
+        for subject, predicate, obj in triples:
+            word = str(predicate)
+            gone.setdefault(subject, {}).setdefault(word, set()).add(obj)
+            if word in self._backward:
+                self._backward[word].get(obj, {}).pop(subject, None)
+        for subject, said in gone.items():
+            self._lately.pop(subject, None)
+            each = iter(self._rows.pop(subject, ()))
+            left: list[Any] = []
+            for word, obj, by in zip(each, each, each, strict=True):
+                if word not in said or obj not in said[word]:
+                    left += (word, obj, by)
+            if left:
+                self._rows[subject] = left
 
     def about(self, subject: Node) -> Said:
         """All that is said of one subject, objects sorted by their text. Not to be changed."""

@@ -12,7 +12,8 @@ from typing import Any, Final
 from .assemble_change import CatalogueChange, overlaid
 from .backward import Backward
 from .catalogue import Car, Catalogue, End, Part
-from .places import EndKey, Place, end_key, kinds_of_places, rows_again
+from .place_rows import PlaceRows
+from .places import EndKey, Place, end_key, kinds_of_places
 from .works_met import WorksKey, met_on
 
 _EVERYWHERE: Final = ("joints", "tolerances", "stations")
@@ -23,10 +24,15 @@ class LookupsChange:
     """The tables for lookups in `after`, from those of `before`; `change` leads there."""
 
     def __init__(
-        self, before: Catalogue, after: Catalogue, change: CatalogueChange, backward: Backward
+        self,
+        before: Catalogue,
+        after: Catalogue,
+        change: CatalogueChange,
+        backward: Backward,
+        rows: PlaceRows,
     ) -> None:
         self._before, self._after, self._change = before, after, change
-        self._backward = backward
+        self._backward, self._rows = backward, rows
         look = before.lookups.table
         self.tables: dict[str, Mapping[Any, Any]] = {
             "cars_of": _moved(look("cars_of"), self._of_cars(_groups)),
@@ -156,27 +162,20 @@ class LookupsChange:
                         group(at).setdefault(key, []).append(iri)
                     else:
                         group(at)[key].remove(iri)
-        for iri in self._ends_otherwise():
+        otherwise = self._change.ends.keys() | {e for pair in self._change.tried for e in pair}
+        self._rows.forget(otherwise)
+        for iri in otherwise:
             for part_iri in self.tables["parts_with"].get(iri, ()):
                 for at, _ in seats_of(after.parts[part_iri], kind_of):
                     group(at)
-        stubs = {
-            at: Place(groups=tuple((key, tuple(parts)) for key, parts in held.items() if parts))
-            for at, held in groups.items()
-        }
-        filled = [at for at, stub in stubs.items() if stub.groups]
-        found: dict[str, Place | tuple[str, ...] | None] = dict.fromkeys(stubs)
-        found.update(rows_again(after, stubs, filled))
+        held = {at: {k: parts for k, parts in g.items() if parts} for at, g in groups.items()}
+        found: dict[str, Place | tuple[str, ...] | None] = dict.fromkeys(held)
+        found.update(self._rows.rows(after, {at: g for at, g in held.items() if g}))
         for at, (left, came_in) in sitting.items():
             row = old.get(at, ())
             stay = {p for p in row if p not in left} if isinstance(row, tuple) else set()
             found[at] = tuple(sorted(stay | came_in)) or None
         return found
-
-    def _ends_otherwise(self) -> set[str]:
-        """Ends of which something else is known than before."""
-        tried = {end for pair in self._change.tried for end in pair}
-        return tried | self._change.ends.keys()
 
 
 def seats_of(part: Part, kind_of: Mapping[str, str]) -> Iterator[tuple[str, EndKey]]:

@@ -19,8 +19,10 @@ from .catalogue import Catalogue
 from .collecting import without_collecting
 from .facts_change import FactsChange, Said
 from .index import FactIndex
-from .lookups import kept_with
+from .lookups import LOOKUPS, kept_with
 from .lookups_change import LookupsChange
+from .place_rows import PlaceRows
+from .places import Place
 from .reading import Facts, Triple
 from .standing_check import StandingCheck
 from .standing_closure import StandingClosure
@@ -49,6 +51,7 @@ class Resident:
             CatalogueRefused: as by `load_catalogue`.
         """
         self._facts, self._new_in = facts, new_in
+        self._rows = PlaceRows()
         self._homes: dict[Node, str] = {}
         self._begin(is_sound=catalogue is not None)
         self.catalogue = catalogue or self._assembled(version)
@@ -67,12 +70,21 @@ class Resident:
 
     def _assembled(self, version: str) -> Catalogue:
         with without_collecting():
+            self._rows = PlaceRows()
             return assemble_index(version, self._index, len(self._facts.sources), self._derived)
 
     @property
     def facts(self) -> Facts:
         """What is stated now; only to be read, and only until the next change."""
         return self._facts
+
+    def ready(self) -> None:
+        """Work out now what the first change would otherwise wait for."""
+        look = self.catalogue.lookups
+        for name in LOOKUPS:
+            look.table(name)
+        groups = {at: dict(row.groups) for at, row in look.places.items() if isinstance(row, Place)}
+        self._rows.rows(self.catalogue, groups)
 
     def change(self, version: str, added: Iterable[Said], removed: Iterable[Said]) -> Catalogue:
         """Make a change and give the catalogue that comes of it, of that version.
@@ -111,18 +123,16 @@ class Resident:
         if change.counts_otherwise:
             return self._assembled(version)
         after = change.catalogue(version, len(facts.sources), self._derived)
-        return kept_with(after, LookupsChange(before, after, change, self._backward).tables)
+        looked_up = LookupsChange(before, after, change, self._backward, self._rows)
+        return kept_with(after, looked_up.tables)
 
     def _reindex(
         self, gone: Iterable[Triple], stated: Iterable[Triple], derived: Iterable[Triple]
     ) -> None:
         index, sources = self._index, self._facts.sources
-        for triple in gone:
-            index.remove(triple)
-        for triple in stated:
-            index.add(triple, sources[triple])
-        for triple in derived:
-            index.add(triple)
+        index.remove_all(gone)
+        index.add_all((triple, sources[triple]) for triple in stated)
+        index.add_all((triple, ()) for triple in derived)
         self._backward.remove(gone)
         self._backward.add(stated)
         self._backward.add(derived)

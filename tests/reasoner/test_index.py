@@ -26,15 +26,13 @@ def test_facts_come_and_go() -> None:
     few, lean = _index(TINY_DATA)
     many, rich = _index(TINY_DATA + _MORE)
     lean_derived, rich_derived = close(few), close(many)
-    for triple in many.sources.keys() - few.sources.keys():
-        lean.add(triple, many.sources[triple])
-    for triple in rich_derived - lean_derived:
-        lean.add(triple)
+    more, follows = many.sources.keys() - few.sources.keys(), rich_derived - lean_derived
+    lean.add_all((triple, many.sources[triple]) for triple in more)
+    lean.add_all((triple, ()) for triple in follows)
     for end in rich.instances(KO.End):
         assert EndsIn(lean, {}).end(end) == EndsIn(rich, {}).end(end)
     assert lean.instances(KO.End) == rich.instances(KO.End)
-    for triple in (many.sources.keys() - few.sources.keys()) | (rich_derived - lean_derived):
-        lean.remove(triple)
+    lean.remove_all(more | follows)
     _, as_it_was = _index(TINY_DATA)
     assert lean.instances(KO.End) == as_it_was.instances(KO.End)
     for end in lean.instances(KO.End):
