@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 if TYPE_CHECKING:
     from .catalogue import Catalogue
     from .places import Place
+    from .station_rules import StationRules
 
 Works: TypeAlias = Mapping[tuple[str, tuple[tuple[str, ...], ...]], tuple[str, ...]]
 Names: TypeAlias = Mapping[str, tuple[str, ...]]
@@ -39,6 +40,12 @@ class Lookups:
     def places(self) -> Mapping[str, Place | tuple[str, ...]]:
         """What can come to each place: see `places.Places`."""
         found: Mapping[str, Place | tuple[str, ...]] = self.table("places")
+        return found
+
+    @property
+    def rules(self) -> Mapping[str, StationRules]:
+        """What the parts of each station say about others."""
+        found: Mapping[str, StationRules] = self.table("rules")
         return found
 
     @property
@@ -125,6 +132,12 @@ def _places(catalogue: Catalogue) -> Mapping[str, Place | tuple[str, ...]]:
     return dict(rows_of(catalogue))
 
 
+def _rules(catalogue: Catalogue) -> Mapping[str, StationRules]:
+    from .station_rules import all_rules
+
+    return dict(all_rules(catalogue))
+
+
 def _cars_of(catalogue: Catalogue) -> Names:
     found: dict[str, list[str]] = {}
     for iri, car in catalogue.cars.items():
@@ -172,6 +185,7 @@ def _sorted(found: Mapping[str, list[str]]) -> Names:
 LOOKUPS: Final[Mapping[str, Callable[[Catalogue], Mapping[Any, Any]]]] = {
     "works": _works,
     "places": _places,
+    "rules": _rules,
     "cars_of": _cars_of,
     "cars_with": _cars_with,
     "parts_with": _parts_with,

@@ -21,6 +21,7 @@ from .places import PROVEN as PROVEN
 from .places import EndKey as EndKey
 from .places import Places
 from .places import end_key as end_key
+from .places import values_of
 
 _BEST_FIRST = {Outcome.MATES: 0, Outcome.UNPROVEN: 1, Outcome.CLASHES: 2}
 _MOST_READINGS = 64
@@ -63,7 +64,7 @@ class Mating:
         self.places = Places(catalogue, catalogue.lookups.places)
         self._outcomes: dict[tuple[str, str, tuple[int, ...], Standing], Outcome] = {}
         self._numbers: dict[EndKey, int] = {}
-        self._sorts: dict[tuple[str, tuple[tuple[str, Decimal], ...]], int] = {}
+        self._sorts: dict[tuple[str, object], int] = {}
         self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
 
@@ -131,26 +132,14 @@ class Mating:
         """
         number = self._numbers.get(key)
         if number is None:
-            ends, own = key
-            standing = self.catalogue.standing
-            told = repr(
-                [
-                    (
-                        end.kind,
-                        end.side,
-                        [
-                            (q, [(c.value, standing(c.sources)) for c in claims])
-                            for q, claims in end.claims.items()
-                        ],
-                        end.open,
-                        end.iri if end.iri in self._tried else "",
-                    )
-                    for end in map(self.catalogue.ends.__getitem__, ends)
-                ]
-            )
-            number = self._sorts.setdefault((told, own), len(self._sorts))
+            told = values_of(self.catalogue, self._tried, key)
+            number = self._sorts.setdefault(told, len(self._sorts))
             self._numbers[key] = number
         return number
+
+    def is_tried(self, end: str) -> bool:
+        """Whether somebody put an end together with another and says so."""
+        return end in self._tried
 
     @cached_property
     def _tried(self) -> frozenset[str]:

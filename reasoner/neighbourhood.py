@@ -9,21 +9,27 @@ among the parts nearest to what is fitted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Container, Mapping, Sequence
+from collections.abc import Collection, Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import reduce
+from operator import or_
 
 from .build import Build
+from .car_links import CarLinks
 from .catalogue import Joint, Standing
+from .chain_trial import is_doubtful_chain
 from .mating import Mating
-from .scout_board import Board
+from .places import end_key
 from .scouting import Scout
+from .supply import Offers
+from .supports import Supports
+from .trial import Trial
 
 SMALL = 500
 """If no more parts than these can sit on a car, all of them come in question."""
 
 TOLD = 120
 """Of so many parts it can be told why none of them helps."""
-
-OnOffer = Callable[[str, str], bool]
 
 
 def everything(mating: Mating, build: Build) -> dict[str, tuple[str, ...]]:
@@ -40,7 +46,7 @@ def in_question(
     mating: Mating,
     build: Build,
     joints: Sequence[Joint],
-    on_offer: OnOffer,
+    offers: Offers,
     floor: Standing,
     *,
     fits: Mapping[str, str],
@@ -49,59 +55,157 @@ def in_question(
 ) -> dict[str, tuple[str, ...]]:
     """Per station the parts besides the present one, in the catalogue's order.
 
-    `on_offer(station, part)` says whether a part is to be had; `fits`, `keeps` and `refused` are
-    what the customer wishes.
+    `fits`, `keeps` and `refused` are what the customer wishes.
     """
-    board = Board(mating, build, on_offer, () if refused is None else refused)
-    try:
-        wishes = [board.wish(station, part) for station, part in sorted(fits.items())]
-        wishes += [board.kept[station] for station in sorted(keeps)]
-        wishes += [] if refused is None else [board.refusing]
-        changing = {*fits, *_scout(Scout(board, joints, floor), wishes, fits)}
-        return {
-            station: tuple(sorted(part for part in there if part))
-            for station, there in board.brought.items()
-            if station in changing
-        }
-    finally:
-        board.close()
+    search = _Search(mating, build, joints, offers, floor)
+    wishes = _Wishes(
+        {s: p for s, p in fits.items() if p != build.fits[s]}, frozenset(keeps), refused or ()
+    )
+    return search.parts(wishes, refused is not None)
 
 
-def _scout(scout: Scout, wishes: list[int], fits: Collection[str]) -> set[str]:
-    """The stations whose parts come in question: all that some irredundant plan changes."""
-    kindly = scout.ways(wishes)
-    changing: set[str] = set()
-    if not kindly:
-        for wish in wishes:
-            others = [other for other in wishes if other != wish]
-            for way in scout.ways(others):
-                scout.complete(way, others)
-                changing |= way
-        return changing | _around(scout, fits)
-    for way in kindly:
-        scout.complete(way, wishes)
-        changing |= way
-    doubts = scout.doubtful({*changing, *fits})
-    if doubts:
-        strictly = [*wishes, *scout.strictly()]
-        for way in scout.ways(strictly, kindly):
-            scout.complete(way, strictly)
-            changing |= way
+@dataclass(frozen=True, slots=True)
+class _Wishes:
+    """What is fitted, what stays, and what is not to be fitted."""
+
+    fits: Mapping[str, str]
+    keeps: frozenset[str]
+    refused: Container[str]
+
+
+class _Search:
+    """Gathers what comes in question in all readings of one question."""
+
+    def __init__(
+        self,
+        mating: Mating,
+        build: Build,
+        joints: Sequence[Joint],
+        offers: Offers,
+        floor: Standing,
+    ) -> None:
+        self._build, self._joints, self._offers = build, joints, offers
+        self._supports = Supports.of(mating, floor)
+        self._links = CarLinks(build.fits, joints)
+        self._found: dict[str, dict[str, None]] = {}
+
+    def parts(self, wishes: _Wishes, has_bans: bool) -> dict[str, tuple[str, ...]]:
+        trial = self._trial(wishes)
+        kindly = Scout(trial, trial.walls())
+        try:
+            ways = kindly.ways()
+            if ways:
+                self._take(kindly, ways)
+                self._other_readings(kindly, ways)
+            else:
+                for fewer in _one_given_up(wishes, has_bans):
+                    trial = self._trial(fewer)
+                    self._ways_of(Scout(trial, trial.walls()))
+                self._around(kindly.trial)
+        finally:
+            kindly.close()
+        return {station: tuple(sorted(parts)) for station, parts in sorted(self._found.items())}
+
+    def _trial(self, wishes: _Wishes) -> Trial:
+        return Trial(
+            self._supports, self._build, self._links, self._offers,
+            forced=wishes.fits, held=wishes.keeps, refused=wishes.refused,
+        )  # fmt: skip
+
+    def _take(self, scout: Scout, ways: Sequence[int], *, complete: bool = True) -> None:
+        """Take in what the stations of some ways may take."""
+        scout.brought = {} if complete else scout.brought
+        for way in ways if complete else ():
+            scout.complete(way)
+        for station, parts in scout.parts():
+            self._found.setdefault(station, {}).update(dict.fromkeys(parts))
+
+    def _other_readings(self, kindly: Scout, ways: Sequence[int]) -> None:
+        """Where something in question is unproven: what if none of it held, or one did not?"""
+        doubts = self._doubtful(kindly.trial)
+        if not doubts:
+            return
+        strictly = self._ways_of(_stricter(kindly, self._links.joints), ways)
+        if all(way in strictly for way in ways):
+            return
         for doubt in doubts:
-            changing.update(*scout.ways([*wishes, doubt], kindly))
-    return changing
+            # What works where nothing unproven holds works where one thing does not.
+            self._ways_of(_stricter(kindly, [doubt]), ways, sure=strictly)
+
+    def _ways_of(
+        self, scout: Scout, before: Sequence[int] = (), sure: Sequence[int] | None = None
+    ) -> list[int]:
+        """Take in what a reading needs that asks more than one with the ways `before`."""
+        try:
+            ways = scout.ways(before, sure or ())
+            self._take(scout, ways, complete=sure is None)
+            return ways
+        finally:
+            scout.close()
+
+    def _doubtful(self, trial: Trial) -> list[str]:
+        """The joints at which something unproven may come about."""
+        sets, there = self._supports.sets, {}
+        for station, parts in self._found.items():
+            bits = (sets.bit(station, part) for part in parts)
+            there[station] = reduce(or_, bits, trial.kept(station))
+        changing = {*there, *trial.forced}
+        found = set()
+        for joint, pairs in self._links.pairs_of.items():
+            if any(
+                changing.intersection(s for s, _ in pair.seats) and trial.is_doubtful(pair, there)
+                for pair in pairs
+            ):
+                found.add(joint)
+        for chain in self._links.chain_of.values():
+            if changing.intersection(chain.stations) and is_doubtful_chain(trial, chain, there):
+                found.add(chain.joint.iri)
+        return sorted(found)
+
+    def _around(self, trial: Trial) -> None:
+        """Where nothing is workable: parts near what is fitted, as many as can be told about."""
+        count, edge, seen = 0, sorted(trial.forced), set(trial.forced)
+        while edge:
+            beside = sorted({n for s in edge for n in self._links.beside(s) if n not in seen})
+            edge = []
+            for station in beside:
+                if not trial.at[station]:
+                    continue
+                parts = [p for p in self._near(trial, station, seen) if p is not None]
+                count += len(parts)
+                if count > TOLD:
+                    return
+                self._found.setdefault(station, {}).update(dict.fromkeys(parts))
+                seen.add(station)
+                edge.append(station)
+
+    def _near(self, trial: Trial, station: str, seen: Collection[str]) -> tuple[str | None, ...]:
+        """Parts for a station that go with something near it that was fitted or may be."""
+        found = 0
+        for pair, place in self._links.pairs_at[station]:
+            other, role = pair.seats[1 - place]
+            if other not in seen:
+                continue
+            keys = {trial.key(other, role)}
+            parts = trial.supports.mating.catalogue.parts
+            keys.update(end_key(parts[p], role) for p in self._found.get(other, ()))
+            for key in keys:
+                found |= self._supports.beside(pair, 1 - place, key).kindly
+        return self._supports.sets.named(station, found & trial.offered(station))
 
 
-def _around(scout: Scout, fits: Collection[str]) -> set[str]:
-    """Where nothing is workable: stations near what is fitted, as many as can be told about."""
-    found, edge, parts = set(fits), sorted(fits), 0
-    while edge:
-        following = sorted(n for s in edge for n in scout.beside(s) if n not in found)
-        edge = []
-        for station in dict.fromkeys(following):
-            parts += len(scout.board.brought.get(station, ()))
-            if parts > TOLD:
-                return found
-            found.add(station)
-            edge.append(station)
-    return found
+def _stricter(kindly: Scout, joints: Collection[str]) -> Scout:
+    """A scout of the reading in which what is unproven at these joints does not fit."""
+    trial = kindly.trial.stricter(joints)
+    return Scout(trial, [*kindly.walls, *trial.walls_at(joints)])
+
+
+def _one_given_up(wishes: _Wishes, has_bans: bool) -> Iterator[_Wishes]:
+    """The wishes without one of them, each in turn."""
+    for station in sorted(wishes.fits):
+        left = {s: p for s, p in wishes.fits.items() if s != station}
+        yield replace(wishes, fits=left)
+    for station in sorted(wishes.keeps):
+        yield replace(wishes, keeps=wishes.keeps - {station})
+    if has_bans:
+        yield replace(wishes, refused=())

@@ -1,8 +1,9 @@
 """Stations with a few parts each and what rules combinations out: exactly which parts remain.
 
 Small enough to be settled without a solver. A set of parts is a number, one bit for each part. A
-clause says of some stations that at least one takes a part of a given set. Where the stations hang
-together like a tree, comparing neighbours settles all; elsewhere every part is tried out.
+clause says of some stations that at least one takes a part of a given set. Of parts that go with
+just the same others one stands for all. Where the stations hang together like a tree, comparing
+neighbours settles all; elsewhere every part is tried out.
 """
 
 from __future__ import annotations
@@ -24,6 +25,10 @@ class Network:
         self._goes: dict[str, dict[str, dict[int, int]]] = {}
         self._wide: list[dict[str, int]] = []
         self._solutions: list[Domains] = []
+        self._firsts: Domains = {}
+        self._first: dict[str, dict[int, int]] = {}
+        self._alike: dict[str, dict[int, int]] = {}
+        self._left: dict[tuple[str, int], Domains] = {}
         binary: list[Mapping[str, int]] = []
         for clause in clauses:
             if len(clause) == 1:
@@ -44,7 +49,11 @@ class Network:
         bound = self._component.get(station, ())
         if len(bound) < 2:
             return {**self.domains, station: part}
-        return self._exact({**self.domains, station: part}, [bound])
+        first = self._first[station][part]
+        if (station, first) not in self._left:
+            found = self._exact({**self._firsts, station: first}, [bound])
+            self._left[station, first] = self._all_of(found)
+        return {**self._left[station, first], station: part}
 
     def binds(self, station: str) -> bool:
         """Whether what a station takes may matter to another."""
@@ -64,7 +73,36 @@ class Network:
         for station, others in self._goes.items():
             tables = ((other, self._binding(station, other, t)) for other, t in others.items())
             self._goes[station] = {other: table for other, table in tables if table}
-        self.domains = self._exact(narrowed, self._components)
+        self._merge()
+        self._firsts = self._exact(self._firsts, self._components)
+        self.domains = self._all_of(self._firsts)
+
+    def _merge(self) -> None:
+        """Let the first of parts that go with the same others stand for them all."""
+        for station, parts in self.domains.items():
+            tables = [
+                (table, self.domains[other]) for other, table in self._goes.get(station, {}).items()
+            ]
+            asked = [clause[station] for clause in self._wide if station in clause]
+            alike: dict[tuple[int, ...], int] = {}
+            for part in _each(parts):
+                goes = (table.get(part, -1) & there for table, there in tables)
+                serves = (part & those for those in asked)
+                first = alike.setdefault((*goes, *(bool(s) for s in serves)), part)
+                self._first.setdefault(station, {})[part] = first
+                of_first = self._alike.setdefault(station, {})
+                of_first[first] = of_first.get(first, 0) | part
+            self._firsts[station] = sum(self._alike[station])
+        for station, others in self._goes.items():
+            for other, table in others.items():
+                others[other] = {p: g for p, g in table.items() if p & self._firsts[station]}
+
+    def _all_of(self, firsts: Domains) -> Domains:
+        """All parts that the first of them stand for."""
+        return {
+            station: sum(self._alike[station][first] for first in _each(parts))
+            for station, parts in firsts.items()
+        }
 
     def _binding(self, station: str, other: str, table: dict[int, int]) -> dict[int, int]:
         """Of what is known of two stations, what still rules anything out."""

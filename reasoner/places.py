@@ -8,9 +8,10 @@ tolerance (see `Kind`), the groups that may meet an end are looked up by those, 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 
 from .catalogue import Catalogue, End, Joint, Part, Standing
 from .interfaces.kind import Kind, Scalar
@@ -44,7 +45,8 @@ class Place:
     `sized` maps the quantities that must be equal to the groups that have them: their values of
     the toleranced quantity in rising order, and which groups these are. `loose` are groups that
     no value rules out: one is missing, disputed, presumed or made to suit, or a trial fit may
-    overrule it. `reach` is by how much a toleranced value may differ here at most.
+    overrule it. `reach` is by how much a toleranced value may differ here at most. `sorts` gives
+    the same number to groups whose ends are of the same values (see `values_of`).
     """
 
     groups: tuple[tuple[EndKey, tuple[str, ...]], ...] = ()
@@ -53,6 +55,7 @@ class Place:
     )
     loose: tuple[int, ...] = ()
     reach: Decimal = Decimal(0)
+    sorts: tuple[int, ...] = ()
 
     def among(self, numbers: Iterable[int]) -> Iterator[tuple[EndKey, tuple[str, ...]]]:
         """The groups of these numbers, in order."""
@@ -89,16 +92,18 @@ class Places:
         found = self._rows().get(f"set {matched}", ())
         return found if isinstance(found, tuple) else ()
 
-    def lacking(self, station: str, role: str) -> tuple[str, ...]:
-        """The parts at a station that bring nothing to the role."""
-        having = {part for _, parts in self.place(station, role).groups for part in parts}
-        return tuple(part for part in self.sitting(station) if part not in having)
+    def index_of(self, station: str, role: str, keys: Iterable[EndKey]) -> Place:
+        """An index to some of the ends of a place."""
+        kind = self._kind_of.get(f"{station} {role}")
+        if kind is None:
+            return _NOTHING
+        groups = dict.fromkeys(keys, ("",))
+        return _place(self._catalogue, self._kinds[kind], groups, self._tried)
 
     def candidates(
-        self, kind: str, station: str, role: str, other: EndKey
+        self, kind: str, place: Place, other: EndKey
     ) -> tuple[tuple[EndKey, tuple[str, ...]], ...]:
         """Groups at a place that may meet what `other` brings: all that do, and some that don't."""
-        place = self.place(station, role)
         if len(place.groups) <= FEW:
             return place.groups
         described = self._kinds[kind]
@@ -111,6 +116,14 @@ class Places:
             found.update(_near(place, described, at, own))
         return tuple(place.among(found))
 
+    @cached_property
+    def _kind_of(self) -> dict[str, str]:
+        return kinds_of_places(self._catalogue)
+
+    @cached_property
+    def _tried(self) -> set[str]:
+        return {end for pair in self._catalogue.tried for end in pair}
+
     def _rows(self) -> Mapping[str, Place | tuple[str, ...]]:
         if self._kept is None:
             self._kept = dict(rows_of(self._catalogue))
@@ -122,11 +135,7 @@ _NOTHING = Place()
 
 def rows_of(catalogue: Catalogue) -> Iterator[tuple[str, Place | tuple[str, ...]]]:
     """Every row of the index of a catalogue, with its key: see `Places`. In sorted order."""
-    kind_of = {
-        f"{station} {role}": joint.kind
-        for joint in catalogue.joints.values()
-        for station, role in seats(joint)
-    }
+    kind_of = kinds_of_places(catalogue)
     sitting: dict[str, list[str]] = {}
     groups: dict[str, dict[EndKey, list[str]]] = {}
     for iri, part in catalogue.parts.items():
@@ -151,7 +160,7 @@ def rows_again(
     catalogue: Catalogue, rows: Mapping[str, Place | tuple[str, ...]], keys: Iterable[str]
 ) -> dict[str, Place | tuple[str, ...]]:
     """Those of the rows that are places, for a catalogue whose ends alone have changed."""
-    kind_of = {f"{s} {r}": j.kind for j in catalogue.joints.values() for s, r in seats(j)}
+    kind_of = kinds_of_places(catalogue)
     known, tried = kinds(), {end for pair in catalogue.tried for end in pair}
     found: dict[str, Place | tuple[str, ...]] = {}
     for key in sorted(keys):
@@ -159,6 +168,15 @@ def rows_again(
         if isinstance(row, Place):
             found[key] = _place(catalogue, known[kind_of[key]], dict(row.groups), tried)
     return found
+
+
+def kinds_of_places(catalogue: Catalogue) -> dict[str, str]:
+    """The kind of the ends that meet at each place ("station role")."""
+    return {
+        f"{station} {role}": joint.kind
+        for joint in catalogue.joints.values()
+        for station, role in seats(joint)
+    }
 
 
 def seats(joint: Joint) -> Iterator[tuple[str, str]]:
@@ -176,6 +194,7 @@ def _place(
     ordered = tuple((key, tuple(sorted(groups[key]))) for key in sorted(groups))
     sized: dict[_Sizes, list[tuple[Decimal, int]]] = {}
     loose: list[int] = []
+    sorts: dict[tuple[str, object], int] = {}
     reach = catalogue.tolerances.get(kind.name, {}).get(kind.tolerance, Decimal(0))
     for number, ((ends, own), _) in enumerate(ordered):
         reach = max([reach, *(amount for _, amount in own)])
@@ -196,7 +215,33 @@ def _place(
         },
         tuple(loose),
         reach,
+        tuple(sorts.setdefault(values_of(catalogue, tried, key), len(sorts)) for key, _ in ordered),
     )
+
+
+def values_of(catalogue: Catalogue, tried: Container[str], key: EndKey) -> tuple[str, object]:
+    """What tells ends apart by their kind, their values and how firmly these stand.
+
+    What was tried with something is like nothing else.
+    """
+    ends, own = key
+    standing = catalogue.standing
+    told = repr(
+        [
+            (
+                end.kind,
+                end.side,
+                [
+                    (q, [(c.value, standing(c.sources)) for c in claims])
+                    for q, claims in end.claims.items()
+                ],
+                end.open,
+                end.iri if end.iri in tried else "",
+            )
+            for end in map(catalogue.ends.__getitem__, ends)
+        ]
+    )
+    return told, own
 
 
 def sizes_of(catalogue: Catalogue, kind: Kind, end: End) -> tuple[_Sizes, Decimal, Decimal] | None:

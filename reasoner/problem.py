@@ -241,7 +241,7 @@ def _car_problem(
         offers = Offers(supply, mating.catalogue, build, wanted.values())
         parts: Mapping[str, Sequence[str]] = (
             in_question(
-                mating, build, joints, offers.may_come, wishes.floor,
+                mating, build, joints, offers, wishes.floor,
                 fits=wishes.fits, keeps=wishes.keeps, refused=_refused(wishes),
             )
             if few

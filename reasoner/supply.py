@@ -6,7 +6,7 @@ before the donor before the order book when prices are equal.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
@@ -95,6 +95,12 @@ class Supply:
         if OriginKind.NEW in self.kinds and not described.superseded_by:
             yield _priced(OriginKind.NEW, listed, needed)
 
+    @property
+    def on_the_shelf(self) -> Collection[str]:
+        """The parts in stock, each once."""
+        self._shelf("")
+        return self._on_hand.keys()
+
     def _shelf(self, part: str) -> Iterable[StockItem]:
         if self.stock and not self._on_hand:
             for item in self.stock:
@@ -140,6 +146,20 @@ class Offers:
     def may_come(self, station: str, part: str) -> bool:
         """Whether a part may come to a station."""
         return bool(self.origins(station, part)) or part in self._sought
+
+    @property
+    def brings_new(self) -> bool:
+        """Whether any part may come that is made new as it is."""
+        return OriginKind.NEW in self.supply.kinds
+
+    def at_hand(self, station: str, among: Collection[str]) -> Iterator[str]:
+        """Those of some parts that may come to a station without being made new."""
+        donors = (donor.fits.get(station) for donor in self.supply.donors)
+        few = self._sought.union(part for part in donors if part)
+        yield from (part for part in few if part in among)
+        shelf = self.supply.on_the_shelf
+        if shelf:
+            yield from (part for part in among if part in shelf)
 
 
 def _priced(kind: OriginKind, each: Decimal | None, count: int, condition: str = "") -> Origin:

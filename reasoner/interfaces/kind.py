@@ -131,6 +131,9 @@ def bound(tolerances: Tolerances, kind: str, name: str) -> Decimal:
     return amount
 
 
+Span: TypeAlias = tuple[Decimal, Decimal]
+"""From where to where something reaches, in the unit of its quantity."""
+
 Rule: TypeAlias = Callable[[Sequence[EndValues], Tolerances], tuple[Finding, ...]]
 
 
@@ -144,6 +147,10 @@ class Kind:
     Ends are looked up by these, so the rule must call it a clash wherever both ends state them
     and a quantity in `equal` differs, or `near` differs by more than the tolerance of that name
     and what the ends state as `slack`. A kind that names none has all its ends compared.
+
+    `span` says from where to where an end reaches in a chain, None where it does not say; the rule
+    must call it a clash wherever the spans of all ends, summed up, do not come as near to 0 as the
+    tolerance.
     """
 
     name: str
@@ -152,6 +159,7 @@ class Kind:
     equal: tuple[str, ...] = ()
     near: str = ""
     slack: str = ""
+    span: Callable[[EndValues], Span | None] | None = None
 
     @property
     def tolerance(self) -> str:

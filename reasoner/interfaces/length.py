@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from .kind import EndValues, Finding, Kind, Outcome, Relation, Tolerances, bound
+from .kind import EndValues, Finding, Kind, Outcome, Relation, Span, Tolerances, bound
 from .pairs import plain
 
 NAME = "Length"
@@ -39,6 +39,19 @@ def closing_length(ends: Sequence[EndValues], member: int) -> Decimal | None:
     """
     others = left_over([end for index, end in enumerate(ends) if index != member])
     return None if others is None else -ends[member].sign * others
+
+
+def span(end: EndValues) -> Span | None:
+    """The space an end makes (or, below 0, fills), plunged out and plunged in.
+
+    >>> span(EndValues("", {"length": 1290, "plungeIn": 25, "plungeOut": 20}, -1))
+    (Decimal('-1310'), Decimal('-1265'))
+    """
+    length = end.number("length")
+    if length is None:
+        return None
+    inwards, outwards = (end.number(q) or Decimal(0) for q in ("plungeIn", "plungeOut"))
+    return end.sign * length - outwards, end.sign * length + inwards
 
 
 def rule(ends: Sequence[EndValues], tolerances: Tolerances) -> tuple[Finding, ...]:
@@ -89,4 +102,9 @@ def _words(gap: Decimal, inwards: Decimal, outwards: Decimal, margin: Decimal) -
     return f"{text}: {plain(-margin)} mm beyond what is allowed"
 
 
-KIND = Kind(NAME, rule, remedies=("made to measure", "shorten or lengthen the shaft", "spacer"))
+KIND = Kind(
+    NAME,
+    rule,
+    remedies=("made to measure", "shorten or lengthen the shaft", "spacer"),
+    span=span,
+)

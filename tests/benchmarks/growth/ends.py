@@ -70,7 +70,7 @@ def compare(asked: dict[str, Any]) -> dict[str, Any]:
         pairs += sum(seen.values()) * len(theirs.groups)
         for size, key in first.items():
             done = set()
-            candidates = mating.places.candidates(joint.kind, there.station, there.role, key)
+            candidates = mating.places.candidates(joint.kind, theirs, key)
             for other, _ in candidates:
                 other_size = sizes.of(other)
                 if other_size in done:

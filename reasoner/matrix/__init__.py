@@ -1,0 +1,1 @@
+"""The whole-catalogue fitment matrix: every part at every station of every car."""

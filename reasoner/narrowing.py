@@ -1,0 +1,270 @@
+"""One trial of stations that may change: what they can take grows less until it holds together."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import TYPE_CHECKING
+
+from .car_links import Chain
+from .chain_trial import narrow_chain
+from .part_sets import Brought, lowest
+from .places import EndKey
+from .rules_within import RulesWithin
+from .supports import Pair, Seat, Supports
+
+if TYPE_CHECKING:
+    from .trial import Trial
+
+Taken = dict[str, int]
+"""What each changing station takes, as a set of one part."""
+
+
+class Among:
+    """What meets what among stations that change: the same for all that is tried of one trial.
+
+    `pairs[station]` are pairs with the places to look at again when the station's parts grow
+    fewer, `chains[station]` its chains, `ruled` whether a rule may matter.
+    """
+
+    def __init__(self, trial: Trial, changing: Collection[str]) -> None:
+        links = trial.links
+        self._trial, self._changing = trial, frozenset(changing)
+        self._seats: dict[str, list[tuple[Brought, bool]]] = {}
+        self._rules: RulesWithin | None = None
+        self.chains = {station: links.chains_at[station] for station in changing}
+        self.ruled = trial.rules.concern(changing)
+        self.pairs: dict[str, list[tuple[Pair, tuple[int, ...]]]] = {}
+        for station in changing:
+            there = self.pairs[station] = [(pair, (0, 1)) for pair in links.guarded[station]]
+            there += [
+                (pair, (1 - place,))
+                for pair, place in links.pairs_at[station]
+                if pair.seats[1 - place][0] in changing or pair.guard in changing
+            ]
+
+    def rules_of(self, run: Run) -> RulesWithin:
+        """The rules that matter; of the first run, as none that is tried has more parts."""
+        if self._rules is None:
+            self._rules = self._trial.rules.within(run)
+        return self._rules
+
+    def seats(self, station: str) -> list[tuple[Brought, bool]]:
+        """The places of a station that meet others which change, and whether it matters there
+        which end it is of those of the same values."""
+        found = self._seats.get(station)
+        if found is None:
+            strict, roles = self._trial.strict, dict[str, bool]()
+            meeting: list[tuple[str, tuple[Seat, ...]]]
+            meeting = [(pair.joint.iri, pair.seats) for pair, _ in self.pairs[station]]
+            meeting += [
+                (chain.joint.iri, chain.seats)
+                for chain in self.chains[station]
+                if len(self._changing.intersection(chain.stations)) > 1
+            ]
+            for joint, seats in meeting:
+                for at, role in seats:
+                    if at == station:
+                        roles[role] = roles.get(role, False) or joint in strict
+            sets = self._trial.sets
+            found = self._seats[station] = [
+                (sets.brought(station, role), by_end) for role, by_end in sorted(roles.items())
+            ]
+        return found
+
+
+class Run:
+    """One trial: what each changing station may still take, and who took the rest away.
+
+    `parts[station]` is the set it may take, `blame[station]` the unchanged stations because of
+    which it is no larger, `wall` those because of which nothing works.
+    """
+
+    __slots__ = ("_touched", "_waiting", "among", "blame", "parts", "trial", "wall")
+
+    def __init__(self, trial: Trial, parts: dict[str, int], among: Among | None = None) -> None:
+        self.trial, self.parts = trial, parts
+        self.among = among or Among(trial, parts)
+        self.blame = dict.fromkeys(parts, 0)
+        self.wall = 0
+        self._touched: dict[str, None] = {}
+        self._waiting: dict[Chain, None] = {}
+
+    def begin(self) -> bool:
+        """Weigh everything once. False: nothing works."""
+        trial, there = self.trial, self.parts
+        for station in there:
+            left, blame = there[station], 0
+            for other, guard, goes, by in trial.against(station):
+                if other in there or (guard and (guard in there or trial.stands[guard])):
+                    continue
+                if left & ~goes:
+                    left &= goes
+                    blame |= by
+            if not self.keep(station, trial.without_refused(station, left), blame):
+                return False
+            self._touched[station] = None
+            self._waiting.update(dict.fromkeys(self.among.chains[station]))
+        return self.settle()
+
+    def settle(self) -> bool:
+        """Pass on what was taken away until nothing more goes. False: nothing works."""
+        while True:
+            while self._touched:
+                station = next(iter(self._touched))
+                del self._touched[station]
+                self._waiting.update(dict.fromkeys(self.among.chains[station]))
+                for pair, targets in self.among.pairs[station]:
+                    for target in targets:
+                        if not self._narrow(pair, target):
+                            return False
+            if self._waiting:
+                chain = next(iter(self._waiting))
+                del self._waiting[chain]
+                if not narrow_chain(self, chain):
+                    return False
+                continue
+            if self.among.ruled and not self.among.rules_of(self).narrow(self):
+                return False
+            if not self._touched:
+                return True
+
+    def alike(self, station: str, part: int) -> int:
+        """What a station may still take that does as one part does beside what else changes.
+
+        What stays has been weighed already.
+        """
+        found = self.parts[station]
+        for brought, by_end in self.among.seats(station):
+            groups = brought.parts
+            if by_end:
+                groups = tuple(p for ends in brought.ends for p in ends.values())
+            found &= next(parts for parts in groups if parts & part)
+        return self.trial.rules.alike(station, part, found) if self.among.ruled else found
+
+    def keep(self, station: str, parts: int, blame: int) -> bool:
+        """Take away from a station all that is not in a set, because of `blame`."""
+        left = self.parts[station] & parts
+        if left != self.parts[station]:
+            self.parts[station] = left
+            self.blame[station] |= blame
+            if not left:
+                self.wall = self.blame[station]
+                return False
+            self._touched[station] = None
+        return True
+
+    @property
+    def supports(self) -> Supports:
+        """What goes with what."""
+        return self.trial.supports
+
+    @property
+    def weighed(self) -> dict[tuple[object, ...], dict[str, int] | None]:
+        """What was found of chains so far."""
+        return self.trial.weighed
+
+    def standing(self, station: str, role: str) -> EndKey:
+        """What stands at a place whose station does not change."""
+        return self.trial.key(station, role)
+
+    def is_strict(self, joint: str) -> bool:
+        """Whether what nobody has proven does not fit at a joint."""
+        return joint in self.trial.strict
+
+    def because_of(self, station: str) -> int:
+        """Whom to blame for what a station can take."""
+        if station in self.parts:
+            return self.blame[station]
+        return self.trial.at.get(station, 0)
+
+    def _narrow(self, pair: Pair, target: int) -> bool:
+        """Take away at a place what goes with nothing at the other."""
+        if pair.guard and not self._is_open(pair):
+            return self._guard(pair)
+        station = pair.seats[target][0]
+        if station not in self.parts:
+            return True
+        goes = self._beside(pair, 1 - target)
+        if not self.parts[station] & ~goes:
+            return True
+        blame = self.because_of(pair.seats[1 - target][0])
+        if pair.guard:
+            blame |= self.because_of(pair.guard)
+        return self.keep(station, goes, blame)
+
+    def _is_open(self, pair: Pair) -> bool:
+        """Whether nothing can stand between the places of a pair."""
+        guard = pair.guard
+        if guard not in self.parts:
+            return self.trial.stands[guard] is None
+        return self.parts[guard] == self.trial.sets.bit(guard, None)
+
+    def _guard(self, pair: Pair) -> bool:
+        """Something must stand between two places that cannot meet."""
+        guard = pair.guard
+        if guard not in self.parts:
+            return True
+        empty = self.trial.sets.bit(guard, None)
+        if not self.parts[guard] & empty:
+            return True
+        (first, role), (second, _) = pair.seats
+        beside = self._beside(pair, 1)
+        if first in self.parts:
+            goes = bool(beside & self.parts[first])
+        else:
+            key = self.trial.key(first, role)
+            brought = self.trial.sets.brought(first, role)
+            sort = brought.sort_of.get(key)
+            goes = sort is None or bool(beside & brought.ends[sort][key])
+        if goes:
+            return True
+        return self.keep(guard, ~empty, self.because_of(first) | self.because_of(second))
+
+    def _beside(self, pair: Pair, place: int) -> int:
+        """What goes at the other place with what may be at this one."""
+        station = pair.seats[place][0]
+        if station in self.parts:
+            return self.trial.from_any(pair, place, self.parts[station])
+        return self.trial.beside(pair, place)
+
+    # ------------------------------------------------------------------ trying parts
+
+    def search(self) -> Taken | None:
+        """One plan within what is left, that keeps parts where it can; None if there is none."""
+        kept = self._keeping()
+        if kept is not None:
+            found = kept.search()
+            if found is not None:
+                return found
+        while True:
+            open_ = [(parts.bit_count(), s) for s, parts in self.parts.items() if parts & parts - 1]
+            if not open_:
+                return self.parts
+            _, station = min(open_)
+            there = self.parts[station]
+            part = there & self.trial.kept(station) or lowest(there)
+            tried = self._taking({station: part})
+            found = tried.search() if tried.settle() else None
+            if found is not None:
+                return found
+            # What is like it in everything would fail just so.
+            rest = there & ~self.alike(station, part)
+            if not self.keep(station, rest, 0) or not self.settle():
+                return None
+
+    def _keeping(self) -> Run | None:
+        """Where several stations can keep their part: the run in which all of them do."""
+        can = {
+            station: parts & self.trial.kept(station)
+            for station, parts in self.parts.items()
+            if parts & parts - 1 and parts & self.trial.kept(station)
+        }
+        if len(can) < 2:
+            return None
+        tried = self._taking(can)
+        return tried if tried.settle() else None
+
+    def _taking(self, taken: Mapping[str, int]) -> Run:
+        tried = Run(self.trial, {**self.parts, **taken}, self.among)
+        tried._touched.update(dict.fromkeys(taken))
+        return tried

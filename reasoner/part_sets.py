@@ -1,0 +1,127 @@
+"""Sets of the parts that can sit at a station, each one whole number: a bit for every part.
+
+What many parts have in common (an end of the same values, something they ask for) is one such set,
+so that a joint rules out thousands of parts in a step or two. Bit i stands for the i-th part of
+`Places.sitting`, the bit after the last for an empty station.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from .mating import Mating
+from .places import NO_END, EndKey, Place
+from .station_rules import NO_RULES, StationRules
+
+EVERY = -1
+"""The set of all parts of any station."""
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What comes to one place, sort by sort (see `places.values_of`); the first is no end.
+
+    `keys` has one end of each sort, `parts` the set of those that bring any of it, `ends` each of
+    the sort's ends with those that bring just that, `sort_of` the sort of an end. `place` is an
+    index to the sorts.
+    """
+
+    keys: tuple[EndKey, ...]
+    parts: tuple[int, ...]
+    ends: tuple[Mapping[EndKey, int], ...]
+    sort_of: Mapping[EndKey, int]
+    place: Place
+
+
+class PartSets:
+    """The sets of one catalogue, made when first asked for."""
+
+    def __init__(self, mating: Mating) -> None:
+        self._mating = mating
+        self._catalogue = mating.catalogue
+        self._bits: dict[str, dict[str, int]] = {}
+        self._brought: dict[tuple[str, str], Brought] = {}
+        self._rules: dict[str, StationRules] = {}
+        self._of_family: dict[str, dict[str, int]] = {}
+
+    @classmethod
+    def of(cls, mating: Mating) -> PartSets:
+        """Those of one catalogue."""
+        found = mating.partners.get(cls)
+        if not isinstance(found, PartSets):
+            found = mating.partners[cls] = PartSets(mating)
+        return found
+
+    def bit(self, station: str, part: str | None) -> int:
+        """The set of one part alone; none if it cannot sit there."""
+        sitting = self._mating.places.sitting(station)
+        if part is None:
+            return 1 << len(sitting)
+        bits = self._bits.get(station)
+        if bits is None:
+            bits = self._bits[station] = {iri: 1 << at for at, iri in enumerate(sitting)}
+        return bits.get(part, 0)
+
+    def named(self, station: str, parts: int) -> tuple[str | None, ...]:
+        """The parts of a set, in the catalogue's order."""
+        sitting = self._mating.places.sitting(station)
+        return tuple(sitting[at] if at < len(sitting) else None for at in bits_of(parts))
+
+    def brought(self, station: str, role: str) -> Brought:
+        """What comes to a place."""
+        found = self._brought.get((station, role))
+        if found is None:
+            found = self._brought[station, role] = self._sorted(station, role)
+        return found
+
+    def rules(self, station: str) -> StationRules:
+        """What the parts of a station say about others."""
+        found = self._rules.get(station)
+        if found is None:
+            rules = self._catalogue.lookups.rules.get(station, NO_RULES)
+            found = self._rules[station] = rules
+        return found
+
+    def of_family(self, family: str) -> Mapping[str, int]:
+        """The parts of a family, station by station."""
+        found = self._of_family.get(family)
+        if found is None:
+            found = self._of_family[family] = {}
+            known = self._catalogue.families.get(family)
+            for iri in () if known is None else known.parts:
+                for station in self._catalogue.parts[iri].stations:
+                    found[station] = found.get(station, 0) | self.bit(station, iri)
+        return found
+
+    def _sorted(self, station: str, role: str) -> Brought:
+        place = self._mating.places.place(station, role)
+        ends: dict[int, dict[EndKey, int]] = {}
+        having = 0
+        for (key, parts), sort in zip(place.groups, place.sorts, strict=True):
+            members = sum(self.bit(station, part) for part in parts)
+            having |= members
+            ends.setdefault(sort, {})[key] = members
+        empty = self.bit(station, None)
+        sorts: list[dict[EndKey, int]] = [{NO_END: (empty * 2 - 1) & ~having}, *ends.values()]
+        keys = tuple(next(iter(of_sort)) for of_sort in sorts)
+        return Brought(
+            keys,
+            tuple(sum(of_sort.values()) for of_sort in sorts),
+            tuple(sorts),
+            {key: number for number, of_sort in enumerate(sorts) for key in of_sort},
+            self._mating.places.index_of(station, role, keys[1:]),
+        )
+
+
+def bits_of(parts: int) -> Iterator[int]:
+    """The places of the bits that are set, in rising order."""
+    while parts:
+        lowest = parts & -parts
+        yield lowest.bit_length() - 1
+        parts ^= lowest
+
+
+def lowest(parts: int) -> int:
+    """The set of its first member alone."""
+    return parts & -parts

@@ -1,0 +1,101 @@
+"""Requirements, exclusions and matched sets, while some stations change and others stay."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .narrowing import Run
+    from .trial_rules import CarRules
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """Some parts of a station (the one there, if `parts` is none) ask for one that is not there.
+
+    `servers` are the changing stations that have one, `others` all stations that might.
+    """
+
+    station: str
+    parts: int
+    servers: tuple[tuple[str, int], ...]
+    others: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RulesWithin:
+    """The rules that matter among what a run has left.
+
+    `excluding` and `matching` are a station, those of its parts of which it is said (`EVERY` where
+    it does not change), and a family or a matched set.
+    """
+
+    of_car: CarRules
+    asking: tuple[Asking, ...]
+    excluding: tuple[tuple[str, int, str], ...]
+    matching: tuple[tuple[str, int, str], ...]
+
+    def narrow(self, run: Run) -> bool:
+        """Take away what breaks a rule whatever else is taken. False: nothing works."""
+        return (
+            all(self._narrow_asking(run, rule) for rule in self.asking)
+            and all(self._narrow_excluding(run, *rule) for rule in self.excluding)
+            and all(self._narrow_matching(run, *rule) for rule in self.matching)
+        )
+
+    def _narrow_asking(self, run: Run, rule: Asking) -> bool:
+        there = run.parts.get(rule.station, 0)
+        asking = there & rule.parts
+        if rule.parts and not asking:
+            return True
+        serving = [(s, members) for s, members in rule.servers if run.parts[s] & members]
+        if len(serving) > 1 or (serving and asking != there):
+            return True
+        blame = run.because_of(rule.station) if asking == there else 0
+        for station in rule.others:
+            blame |= run.because_of(station)
+        if serving:
+            return run.keep(*serving[0], blame)
+        if rule.parts:
+            return run.keep(rule.station, ~asking, blame)
+        run.wall = blame
+        return False
+
+    def _narrow_excluding(self, run: Run, station: str, of: int, family: str) -> bool:
+        there = run.parts.get(station)
+        excluding = of if there is None else there & of
+        if not excluding:
+            return True
+        surely = there is None or excluding == there
+        if there is not None:
+            for other in self.of_car.serving.get(family, ()):
+                if other not in run.parts and other != station:
+                    return run.keep(station, ~excluding, run.because_of(other))
+        for other, members in self.of_car.of_family(family).items():
+            if other == station or other not in run.parts:
+                continue
+            if surely and not run.keep(other, ~members, run.because_of(station)):
+                return False
+            if there is not None and not run.parts[other] & ~members:
+                return run.keep(station, ~excluding, run.because_of(other))
+        return True
+
+    def _narrow_matching(self, run: Run, station: str, of: int, matched: str) -> bool:
+        there = run.parts.get(station)
+        if there is not None and not there & of:
+            return True
+        for other, members in self.of_car.listed(matched).items():
+            if other == station:
+                continue
+            beside = run.parts.get(other)
+            if beside is None:
+                fits = self.of_car.is_member(other, matched)
+            else:
+                fits = bool(beside & members)
+            if not fits and there is not None:
+                return run.keep(station, ~of, run.because_of(other))
+            surely = beside is not None and (there is None or not there & ~of)
+            if surely and not run.keep(other, members, run.because_of(station)):
+                return False
+        return True

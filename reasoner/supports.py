@@ -1,0 +1,198 @@
+"""Which parts go with what stands at the other place of a joint: as sets, looked up and remembered.
+
+Ends are compared sort by sort (see `part_sets.Brought`), each pair once in a catalogue.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from .catalogue import Joint, Standing
+from .interfaces.kind import EndValues, Outcome, Span
+from .interfaces.registry import kinds
+from .mating import Mating
+from .part_sets import EVERY, Brought, PartSets
+from .places import NO_END, PROVEN, EndKey
+
+Seat = tuple[str, str]
+"""A station and a role there."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pair:
+    """Two places that meet at a joint, or at one `half` of it, where a go-between stands in it.
+
+    `guard` is the station that must stand empty for them to meet; "" where there is none. `at`
+    tells pairs apart.
+    """
+
+    joint: Joint
+    seats: tuple[Seat, Seat]
+    half: str = ""
+    guard: str = ""
+    at: tuple[str, str] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Pairs are told apart by joint and half."""
+        object.__setattr__(self, "at", (self.joint.iri, self.half))
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What goes with an end: `kindly` all that does not clash, `unproven` the sorts among them that
+    by their values nobody has proven, with the parts that bring them."""
+
+    kindly: int
+    unproven: tuple[int, ...] = ()
+
+
+_ANY = Beside(EVERY)
+_ANYWHERE: Span = (Decimal("-Infinity"), Decimal("Infinity"))
+
+
+class Supports:
+    """What goes with what in one catalogue, where claims weaker than `floor` prove nothing."""
+
+    def __init__(self, mating: Mating, floor: Standing) -> None:
+        self.mating, self.floor = mating, floor
+        self.sets = PartSets.of(mating)
+        self._beside: dict[tuple[str, str, int, int], Beside] = {}
+        self._spans: dict[tuple[int, bool, EndKey], Span] = {}
+        self._strictly: dict[tuple[str, str, int, EndKey], int] = {}
+
+    @classmethod
+    def of(cls, mating: Mating, floor: Standing) -> Supports:
+        """Those of one catalogue."""
+        found = mating.partners.get(floor)
+        if not isinstance(found, Supports):
+            found = mating.partners[floor] = Supports(mating, floor)
+        return found
+
+    def beside(self, pair: Pair, place: int, key: EndKey) -> Beside:
+        """What may sit at the other place of a pair if `key` is brought to `place` (0 or 1)."""
+        sort = self.sets.brought(*pair.seats[place]).sort_of.get(key)
+        # What does not belong at the place is told by its values, below all sorts of the place.
+        at = (*pair.at, place, -1 - self.mating.alike(key) if sort is None else sort)
+        found = self._beside.get(at)
+        if found is None:
+            found = self._beside[at] = self._look(pair, place, key)
+        return found
+
+    def strictly(self, pair: Pair, place: int, key: EndKey) -> int:
+        """As `beside`, but only what is proven to go with it."""
+        said = self.beside(pair, place, key)
+        if not said.unproven:
+            return said.kindly
+        at = (*pair.at, place, key)
+        found = self._strictly.get(at)
+        if found is None:
+            ends = self.sets.brought(*pair.seats[1 - place]).ends
+            found = said.kindly
+            for sort in said.unproven:
+                for other, parts in ends[sort].items():
+                    if self.outcome(pair, place, key, other) is Outcome.UNPROVEN:
+                        found &= ~parts
+            self._strictly[at] = found
+        return found
+
+    def from_any(self, pair: Pair, place: int, parts: int, *, strict: bool) -> int:
+        """What may sit at the other place if one of `parts` sits at `place`."""
+        brought = self.sets.brought(*pair.seats[place])
+        found = 0
+        for sort, members in enumerate(brought.parts):
+            live = parts & members
+            if not live:
+                continue
+            said = self.beside(pair, place, brought.keys[sort])
+            if not strict or not said.unproven:
+                found |= said.kindly
+                continue
+            for key, of_key in brought.ends[sort].items():
+                if live & of_key:
+                    found |= self.strictly(pair, place, key)
+        return found
+
+    def _look(self, pair: Pair, place: int, key: EndKey) -> Beside:
+        mine, theirs = pair.seats[place], pair.seats[1 - place]
+        if pair.half and key == NO_END and mine[0] == pair.joint.via:
+            # A go-between without the role stands in nobody's way.
+            return _ANY
+        brought = self.sets.brought(*theirs)
+        kindly, unproven = 0, []
+        for other in (NO_END, *self._candidates(pair.joint.kind, brought, key)):
+            sort = brought.sort_of[other]
+            if pair.half and other == NO_END and theirs[0] == pair.joint.via:
+                kindly |= brought.parts[sort]
+                continue
+            said = self._by_values(pair, place, key, other)
+            if said is Outcome.CLASHES:
+                continue
+            kindly |= brought.parts[sort]
+            if said is Outcome.UNPROVEN:
+                unproven.append(sort)
+        return Beside(kindly, tuple(sorted(unproven)))
+
+    def _candidates(self, kind: str, brought: Brought, key: EndKey) -> Iterable[EndKey]:
+        if key == NO_END or self.floor < PROVEN:
+            # An end may stand alone; and what proves a clash as a rule may prove none here.
+            return brought.keys[1:]
+        return (found for found, _ in self.mating.places.candidates(kind, brought.place, key))
+
+    def spans(self, joint: Joint, keys: Sequence[Sequence[EndKey]]) -> list[list[Span]] | None:
+        """From where to where each end reaches in a chain, seat by seat, grace included.
+
+        Ends cannot go together whose spans, summed up, do not hold 0. None where the kind knows no
+        spans.
+        """
+        span = kinds()[joint.kind].span
+        allowed = self.mating.catalogue.tolerances.get(joint.kind, {})
+        if span is None or not allowed:
+            return None
+        own = (amount for at in keys for _, tolerances in at for _, amount in tolerances)
+        grace = max([*allowed.values(), *own]) / len(keys)
+        found = []
+        for member, at in zip(joint.members, keys, strict=True):
+            spare = member.alone == "MayStandAlone"
+            spans = [self._span(span, member.sign, key, spare=spare) for key in at]
+            found.append([(low - grace, high + grace) for low, high in spans])
+        return found
+
+    def _span(
+        self, span: Callable[[EndValues], Span | None], sign: int, key: EndKey, *, spare: bool
+    ) -> Span:
+        at = sign, spare, key
+        found = self._spans.get(at)
+        if found is None:
+            found = (Decimal(0), Decimal(0)) if spare and key == NO_END else _ANYWHERE
+            if key != NO_END:
+                each = [self._span_of(span, sign, end) for end in key[0]]
+                found = min(low for low, _ in each), max(high for _, high in each)
+            self._spans[at] = found
+        return found
+
+    def _span_of(self, span: Callable[[EndValues], Span | None], sign: int, iri: str) -> Span:
+        end = self.mating.catalogue.ends[iri]
+        standing = self.mating.catalogue.standing
+        firm = all(
+            len(claims) == 1 and standing(claims[0].sources) <= self.floor
+            for claims in end.claims.values()
+        )
+        if not firm or end.open or self.mating.is_tried(iri):
+            return _ANYWHERE
+        values = {quantity: claims[0].value for quantity, claims in end.claims.items()}
+        return span(EndValues(end.side, values, sign)) or _ANYWHERE
+
+    def _by_values(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
+        keys = (key, other) if place == 0 else (other, key)
+        found = self.mating.by_values(pair.joint, keys, pair.half, self.floor)
+        if found is Outcome.CLASHES:
+            # What was tried is a sort of its own, and may be known to fit against its values.
+            return self.mating.outcome(pair.joint, keys, pair.half, self.floor)
+        return found
+
+    def outcome(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
+        """What comes of `key` at `place` and another end at the other."""
+        keys = (key, other) if place == 0 else (other, key)
+        return self.mating.outcome(pair.joint, keys, pair.half, self.floor)

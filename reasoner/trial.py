@@ -1,0 +1,273 @@
+"""May just these stations change? What one reading of a question allows on one car, tried out.
+
+All other stations keep what they have. What each changing station may take is one set of parts;
+every joint to what stays, and every joint between two that change, takes out of it what goes with
+nothing; what is left is tried. If nothing is left, the stations that stood in the way are told: one
+of them must change too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping
+from copy import copy
+from dataclasses import dataclass
+from functools import reduce
+from operator import or_
+
+from .build import Build
+from .car_links import CarLinks
+from .chain_trial import narrow_chain
+from .interfaces.kind import Outcome
+from .narrowing import Run, Taken
+from .part_sets import bits_of
+from .places import EndKey, end_key
+from .supply import Offers
+from .supports import Pair, Supports
+from .trial_rules import CarRules
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """Nothing works while these stations all stay as they are."""
+
+    stations: int
+
+
+class Trial:
+    """One reading of a question about a car.
+
+    `forced` are stations with what is fitted there, `held` those that may not change. In the
+    joints of `strict` what nobody has proven does not fit. None of `refused` is newly fitted.
+    `stands[station]` is what is there as long as the station does not change; `at[station]` the
+    station as a set of one, none if it may not change.
+    """
+
+    def __init__(
+        self,
+        supports: Supports,
+        build: Build,
+        links: CarLinks,
+        offers: Offers,
+        *,
+        forced: Mapping[str, str],
+        held: Collection[str] = (),
+        refused: Container[str] = (),
+        strict: Collection[str] = (),
+    ) -> None:
+        self.supports, self.sets = supports, supports.sets
+        self.build, self.links, self.strict = build, links, frozenset(strict)
+        self._offers, self._refused = offers, refused
+        self.stands: dict[str, str | None] = {**build.fits, **forced}
+        self.forced = dict(forced)
+        self._catalogue = supports.mating.catalogue
+        stations = self._catalogue.stations
+        self.movable = tuple(
+            s for s in build.fits if s not in forced and s not in held and not stations[s].fixed
+        )
+        self.at = dict.fromkeys(build.fits, 0)
+        self.at.update((station, 1 << n) for n, station in enumerate(self.movable))
+        self._keys: dict[tuple[str, str], EndKey] = {}
+        self._offered: dict[str, int] = {}
+        self._kept: dict[str, int] = {}
+        self._against: dict[str, list[tuple[str, str, int, int]]] = {}
+        self._beside: dict[tuple[str, str, int, bool], int] = {}
+        self._from_any: dict[tuple[str, str, int, int, bool], int] = {}
+        self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
+        self.rules = CarRules(self)
+
+    def stricter(self, joints: Collection[str]) -> Trial:
+        """The same where what nobody has proven does not fit at these joints."""
+        found = copy(self)
+        found.strict = frozenset(joints)
+        found._against = {}
+        return found
+
+    # ------------------------------------------------------------------ what stands where
+
+    def key(self, station: str, role: str) -> EndKey:
+        """What stands at a place as long as the station does not change."""
+        found = self._keys.get((station, role))
+        if found is None:
+            iri = self.stands.get(station)
+            part = self._catalogue.parts[iri] if iri else None
+            found = self._keys[station, role] = end_key(part, role)
+        return found
+
+    def kept(self, station: str) -> int:
+        """The part of the build, as a set."""
+        found = self._kept.get(station)
+        if found is None:
+            found = self._kept[station] = self.sets.bit(station, self.build.fits[station])
+        return found
+
+    def offered(self, station: str) -> int:
+        """What may be newly fitted to a station, bans aside."""
+        found = self._offered.get(station)
+        if found is None:
+            rules, offers = self.sets.rules(station), self._offers
+            found = rules.new if offers.brings_new else 0
+            sitting = self.supports.mating.places.sitting(station)
+            # What is not made new is on a shelf, on a donor or on the car, or made of another part.
+            others = {sitting[number] for number in bits_of(rules.reworked)}
+            others.update(part for part in offers.at_hand(station, sitting))
+            for part in others:
+                if offers.may_come(station, part):
+                    found |= self.sets.bit(station, part)
+            if self._catalogue.stations[station].may_stand_empty:
+                found |= self.sets.bit(station, None)
+            self._offered[station] = found
+        return found
+
+    def without_refused(self, station: str, parts: int) -> int:
+        """The set without what the customer will not have."""
+        if not self._refused:
+            return parts
+        kept, sitting = self.kept(station), self.supports.mating.places.sitting(station)
+        for number in bits_of(parts & ~kept & (self.sets.bit(station, None) - 1)):
+            if sitting[number] in self._refused:
+                parts ^= 1 << number
+        return parts
+
+    def mask(self, stations: Iterable[str]) -> int:
+        """Stations as a set, of those that may change."""
+        return reduce(or_, (self.at.get(s, 0) for s in stations), 0)
+
+    def named(self, stations: int) -> frozenset[str]:
+        """The stations of a set."""
+        return frozenset(self.movable[n] for n in bits_of(stations))
+
+    def changed(self, taken: Taken) -> int:
+        """The stations that do not keep their part."""
+        return self.mask(s for s, part in taken.items() if part != self.kept(s))
+
+    # ------------------------------------------------------------------ as it stands
+
+    def walls(self) -> list[int]:
+        """What is wrong with the car with nothing changed: of each set one station must."""
+        return [*self.walls_at(joint for joint in self.links.joints), *self.rules.walls()]
+
+    def walls_at(self, joints: Iterable[str]) -> list[int]:
+        """The same of some joints alone."""
+        found = []
+        for joint in joints:
+            for pair in self.links.pairs_of.get(joint, ()):
+                if self._is_met(pair) and not self._goes(pair):
+                    stations = [station for station, _ in pair.seats]
+                    found.append(self.mask([*stations, pair.guard]))
+            chain = self.links.chain_of.get(joint)
+            if chain is not None and not narrow_chain(Run(self, {}), chain):
+                found.append(self.mask(chain.stations))
+        return found
+
+    def _is_met(self, pair: Pair) -> bool:
+        if pair.guard:
+            return self.stands[pair.guard] is None
+        return True
+
+    def _goes(self, pair: Pair) -> bool:
+        second, role = pair.seats[1]
+        beside = self.beside(pair, 0)
+        bit = self.sets.bit(second, self.stands[second]) if second in self.stands else 0
+        if bit:
+            return bool(beside & bit)
+        key = self.key(second, role)
+        brought = self.sets.brought(second, role)
+        sort = brought.sort_of.get(key)
+        if sort is not None and brought.ends[sort][key]:
+            return bool(beside & brought.ends[sort][key])
+        outcome = self.supports.outcome(pair, 0, self.key(*pair.seats[0]), key)
+        return outcome is Outcome.MATES or (
+            outcome is Outcome.UNPROVEN and pair.joint.iri not in self.strict
+        )
+
+    def beside(self, pair: Pair, place: int) -> int:
+        """What goes at the other place with what stands at this one."""
+        strict = pair.joint.iri in self.strict
+        at = (*pair.at, place, strict)
+        found = self._beside.get(at)
+        if found is None:
+            key = self.key(*pair.seats[place])
+            if strict:
+                found = self.supports.strictly(pair, place, key)
+            else:
+                found = self.supports.beside(pair, place, key).kindly
+            self._beside[at] = found
+        return found
+
+    def against(self, station: str) -> list[tuple[str, str, int, int]]:
+        """What the other stations, as they stand, leave of the parts of one: for each joint the
+        other station, what must stand empty, the parts that go, and who is to blame."""
+        found = self._against.get(station)
+        if found is None:
+            found = self._against[station] = [
+                (
+                    other,
+                    pair.guard,
+                    self.beside(pair, 1 - place),
+                    self.at.get(other, 0) | self.at.get(pair.guard, 0),
+                )
+                for pair, place in self.links.pairs_at[station]
+                for other in (pair.seats[1 - place][0],)
+            ]
+        return found
+
+    def from_any(self, pair: Pair, place: int, parts: int) -> int:
+        """What goes at the other place with one of the parts at this one."""
+        strict = pair.joint.iri in self.strict
+        at = (*pair.at, place, parts, strict)
+        found = self._from_any.get(at)
+        if found is None:
+            found = self.supports.from_any(pair, place, parts, strict=strict)
+            self._from_any[at] = found
+        return found
+
+    # ------------------------------------------------------------------ trying
+
+    def solve(self, stations: int, only: Mapping[str, int] | None = None) -> Taken | Wall:
+        """What the stations may take, one plan of many, or what stood in their way.
+
+        `only` narrows what some of them may take.
+        """
+        run = Run(self, self._start(stations, only or {}))
+        if not run.begin():
+            return Wall(run.wall)
+        found = run.search()
+        if found is not None:
+            return found
+        # What was tried in vain was ruled out by anything beside what changes.
+        near = {other for station in run.parts for other in self.links.beside(station)}
+        return Wall((run.wall | self.mask(near) | self.rules.reach(run)) & ~stations)
+
+    def narrowed(self, stations: int) -> Run | None:
+        """What the stations may take as far as it shows without trying; None if nothing works."""
+        run = Run(self, self._start(stations, {}))
+        return run if run.begin() else None
+
+    def _start(self, stations: int, only: Mapping[str, int]) -> dict[str, int]:
+        found = {}
+        for station in self.named(stations):
+            parts = self.offered(station) | self.kept(station)
+            found[station] = parts & only[station] if station in only else parts
+        return dict(sorted(found.items()))
+
+    def is_doubtful(self, pair: Pair, there: Mapping[str, int]) -> bool:
+        """Whether what may be `there` (else what stands there) may meet unproven at a pair."""
+        (first, role), (second, other) = pair.seats
+        brought = self.sets.brought(second, other)
+        near = there.get(second)
+        for key in self.keys_of(first, role, there):
+            said = self.supports.beside(pair, 0, key)
+            for sort in said.unproven:
+                for end, parts in brought.ends[sort].items():
+                    is_there = parts & near if near is not None else end == self.key(second, other)
+                    if is_there and self.supports.outcome(pair, 0, key, end) is Outcome.UNPROVEN:
+                        return True
+        return False
+
+    def keys_of(self, station: str, role: str, there: Mapping[str, int]) -> Iterator[EndKey]:
+        """What may come to a place."""
+        if station not in there:
+            yield self.key(station, role)
+            return
+        for ends in self.sets.brought(station, role).ends:
+            yield from (key for key, parts in ends.items() if parts & there[station])

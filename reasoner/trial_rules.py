@@ -1,0 +1,177 @@
+"""Requirements, exclusions and matched sets of one car: what of them goes with what is there."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Container, Iterator, Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from .catalogue import Part
+from .part_sets import EVERY
+from .rules_within import Asking, RulesWithin
+
+if TYPE_CHECKING:
+    from .narrowing import Run
+    from .trial import Trial
+
+
+class CarRules:
+    """The rules of the parts on one car and of those that may come."""
+
+    def __init__(self, trial: Trial) -> None:
+        self._trial = trial
+        self._listed: dict[str, dict[str, int]] = {}
+
+    # ------------------------------------------------------------------ what stands there
+
+    @cached_property
+    def there(self) -> dict[str, Part]:
+        """The part at each station that has one."""
+        parts = self._trial.supports.mating.catalogue.parts
+        return {s: parts[iri] for s, iri in self._trial.stands.items() if iri}
+
+    @cached_property
+    def serving(self) -> dict[str, list[str]]:
+        """The stations at which there is a part of each family."""
+        found: dict[str, list[str]] = {}
+        for station, part in self.there.items():
+            for family in part.families:
+                found.setdefault(family, []).append(station)
+        return found
+
+    @cached_property
+    def asking(self) -> list[tuple[str, str]]:
+        """Stations and what the part there asks for."""
+        return [(station, family) for station, part in self.there.items() for family in part.asks]
+
+    @cached_property
+    def excluding(self) -> list[tuple[str, str]]:
+        """Stations and what the part there goes with none of."""
+        return [(s, family) for s, part in self.there.items() for family in part.excludes]
+
+    @cached_property
+    def matching(self) -> list[tuple[str, str]]:
+        """Stations and the matched sets of the part there."""
+        return [(s, matched) for s, part in self.there.items() for matched in part.sets]
+
+    def listed(self, matched: str) -> Mapping[str, int]:
+        """The stations at which a member of a matched set must sit, with those that may."""
+        found = self._listed.get(matched)
+        if found is None:
+            trial = self._trial
+            parts = trial.supports.mating.catalogue.parts
+            found = self._listed[matched] = {}
+            for iri in trial.supports.mating.places.set_members(matched):
+                for station in parts[iri].stations:
+                    if station in trial.at:
+                        bit = trial.sets.bit(station, iri)
+                        if trial.stands[station] == iri or bit & self._may_come(station):
+                            found[station] = found.get(station, 0) | bit
+        return found
+
+    def _may_come(self, station: str) -> int:
+        """What may sit at a station at all."""
+        trial = self._trial
+        if trial.supports.mating.catalogue.stations[station].fixed:
+            return trial.kept(station)
+        return trial.offered(station) | trial.kept(station)
+
+    def of_family(self, family: str) -> Mapping[str, int]:
+        """The parts of a family, station by station."""
+        return self._trial.sets.of_family(family)
+
+    # ------------------------------------------------------------------ as it stands
+
+    def walls(self) -> Iterator[int]:
+        """Rules that are broken with nothing changed: of each set of stations one must change."""
+        trial = self._trial
+        for station, family in self.asking:
+            if not self.serving.get(family):
+                yield trial.at[station] | trial.mask(trial.sets.of_family(family))
+        for station, family in self.excluding:
+            for other in self.serving.get(family, ()):
+                if other != station:
+                    yield trial.mask((station, other))
+        for station, matched in self.matching:
+            for other in self.listed(matched):
+                if other != station and not self.is_member(other, matched):
+                    yield trial.mask((station, other))
+
+    # ------------------------------------------------------------------ while some change
+
+    def concern(self, changing: Collection[str]) -> bool:
+        """Whether a rule may say anything about what these stations take."""
+        sets = self._trial.sets
+        return (
+            any(sets.rules(station).says for station in changing)
+            or any(not self.stands(family, changing) for _, family in self.asking)
+            or any(s in changing for _, m in self.matching for s in self.listed(m))
+            or any(s in changing for _, f in self.excluding for s in sets.of_family(f))
+        )
+
+    def stands(self, family: str, changing: Container[str]) -> bool:
+        """Whether a part of a family is at a station that does not change."""
+        return any(server not in changing for server in self.serving.get(family, ()))
+
+    def is_member(self, station: str, matched: str) -> bool:
+        """Whether what stands at a station is of a matched set."""
+        part = self.there.get(station)
+        return part is not None and matched in part.sets
+
+    def within(self, run: Run) -> RulesWithin:
+        """The rules that may still matter for what a run has left."""
+        sets, parts = self._trial.sets, run.parts
+        asking: list[Asking] = []
+        wanted = [(s, f, 0) for s, f in self.asking if s not in parts]
+        for station, there in parts.items():
+            of_family = sets.of_family
+            wanted += [
+                (station, f, those & ~of_family(f).get(station, 0))
+                for f, those in sets.rules(station).asks.items()
+                if those & there
+            ]
+        for station, family, those in wanted:
+            if not self.stands(family, parts) and (those or station not in parts):
+                members = sets.of_family(family)
+                servers = tuple((s, members[s]) for s in parts if s in members)
+                others = tuple(s for s in members if s in self._trial.at)
+                asking.append(Asking(station, those, servers, others))
+        excluding = [(s, EVERY, f) for s, f in self.excluding if s not in parts]
+        matching = [(s, EVERY, m) for s, m in self.matching if s not in parts]
+        for station, there in parts.items():
+            rules = sets.rules(station)
+            excluding += [
+                (station, those, f) for f, those in rules.excludes.items() if those & there
+            ]
+            matching += [(station, those, m) for m, those in rules.sets.items() if those & there]
+        return RulesWithin(self, tuple(asking), tuple(excluding), tuple(matching))
+
+    # ------------------------------------------------------------------ beside that
+
+    def reach(self, run: Run) -> int:
+        """The unchanged stations that a rule may tie to one that changes."""
+        trial, found = self._trial, 0
+        families = {family for station, family in self.asking if station not in run.parts}
+        for station, parts in run.parts.items():
+            rules = trial.sets.rules(station)
+            families.update(f for f, those in rules.asks.items() if those & parts)
+            for matched, those in rules.sets.items():
+                if those & trial.offered(station):
+                    found |= trial.mask(self.listed(matched))
+            for family, those in rules.excludes.items():
+                if those & trial.offered(station):
+                    found |= trial.mask(self.serving.get(family, ()))
+        for family in families:
+            if not self.stands(family, run.parts):
+                found |= trial.mask(trial.sets.of_family(family))
+        found |= trial.mask(station for station, _ in self.asking)
+        found |= trial.mask(station for station, _ in self.excluding)
+        return found | trial.mask(station for station, _ in self.matching)
+
+    def alike(self, station: str, part: int, found: int) -> int:
+        """Those of `found` that all rules treat as they treat one of them."""
+        rules = self._trial.sets.rules(station)
+        for table in (rules.asks, rules.excludes, rules.sets, rules.members):
+            for parts in table.values():
+                found &= parts if parts & part else ~parts
+        return found
