@@ -21,6 +21,7 @@ from .commands.builds import build
 from .commands.check import check
 from .commands.edit import edit
 from .commands.explain import explain
+from .commands.matrix import matrix
 from .commands.prompt import prompt
 from .commands.sheet import sheet
 from .commands.sparql import sparql
@@ -59,7 +60,7 @@ def main() -> None:
     """What else must change if I fit X? Without a command it opens the prompt."""
 
 
-for each in (ask, batch, build, check, edit, explain, prompt, sheet, sparql, store):
+for each in (ask, batch, build, check, edit, explain, matrix, prompt, sheet, sparql, store):
     main.add_command(each)
 
 

@@ -13,7 +13,6 @@ from itertools import chain
 
 from ..build import Build, joints_of
 from ..kit_choice import Cell, choose_kit
-from ..mating import Mating
 from ..places import end_key, seats
 from ..supply import Offers
 from .remaining import Left, Links

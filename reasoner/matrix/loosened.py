@@ -1,4 +1,4 @@
-"""A catalogue in which every station may be changed, to ask about many bodies or engines at once."""
+"""A catalogue in which every station may be changed, to ask about many bodies at once."""
 
 from __future__ import annotations
 

@@ -178,12 +178,10 @@ class _Narrowing:
 
     def _ends(self, seat: Seat, among: Parts) -> Iterator[tuple[EndKey, Parts]]:
         """The ends that some parts bring to a seat, each with those parts."""
-        station, role = seat
-        seated = self._links.seated(seat)
-        for key, parts in seated.items():
+        for key, parts in self._links.seated(seat).items():
             if parts & among:
                 yield key, parts & among
-        own = 1 << len(self._links.bits(station))
+        own = 1 << len(self._links.bits(seat[0]))
         if own & among:
             yield self._own_end(seat), own
 

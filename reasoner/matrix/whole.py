@@ -1,4 +1,4 @@
-"""One problem for all parts that are left for a car; a part that is asked about is an assumption."""
+"""One problem for all that is left for a car; a part that is asked about is an assumption."""
 
 from __future__ import annotations
 
