@@ -64,12 +64,12 @@ class ClosureChange:
         deduction, grounds = self._deduction, self._grounds
         known = len(deduction.terms)
         self._tree = TreeChange(deduction, grounds, self._is_stated, added, removed)
-        members = self._members(known)
+        self._members = self._find_members(known)
         self._restate(added, removed)
         withdrawal = Withdrawal(
             deduction, grounds, self._is_stated_link, self._firm, self._tree.ups
         )
-        for x, lost in members:
+        for x, lost in self._members:
             withdrawal.lose_just(x, lost)
         for x, before in self._stated.items():
             withdrawal.lose(x, before.classes - deduction.stated[x].classes)
@@ -85,9 +85,9 @@ class ClosureChange:
         withdrawal.spread()
         withdrawal.take()
         withdrawal.give_back()
-        self._put_in(members, added)
+        self._put_in(added)
 
-    def _members(self, known: int) -> list[tuple[int, frozenset[int]]]:
+    def _find_members(self, known: int) -> list[tuple[int, frozenset[int]]]:
         """Things that are of a class which is a kind of something else now, and what they lose.
 
         Only classes below `known` can have any.
@@ -134,10 +134,10 @@ class ClosureChange:
             return False  # nothing starts from it: see `Deduction.state_links`
         return self._is_stated((terms[s], terms[relation.name], terms[o]))  # type: ignore[arg-type]
 
-    def _put_in(self, members: list[tuple[int, frozenset[int]]], added: Grouped) -> None:
+    def _put_in(self, added: Grouped) -> None:
         deduction = self._deduction
         tree, sort, ups = deduction.tree, deduction.sort, self._tree.ups_before
-        for x, _ in members:
+        for x, _ in self._members:
             here = sort[x].classes & ups.keys()
             deduction.gain_all(x, frozenset(k for kind in here for k in tree.up(kind)))
         for value_class in self._tree.value_classes:
@@ -166,11 +166,9 @@ class ClosureChange:
 
     def _types(self) -> Iterator[tuple[Triple, bool]]:
         deduction = self._deduction
-        things = dict(self._stated)
-        if self._shown:
-            stated = deduction.stated
-            changed = {x: s for x, s in enumerate(stated) if s in self._shown}
-            things = {**changed, **things}
+        stated = deduction.stated
+        changed = {x: stated[x] for x, _ in self._members if stated[x] in self._shown}
+        things = {**changed, **self._stated}
         for x, before in things.items():
             shown = self._shown.get(before, before.shown)
             yield from ((t, True) for t in told_types(deduction, x, shown))

@@ -105,24 +105,12 @@ def kept_with(catalogue: Catalogue, tables: Mapping[str, Mapping[Any, Any]]) -> 
 
 def _works(catalogue: Catalogue) -> Works:
     # Ends are told by `places`, which knows the catalogue, which knows this.
-    from .places import end_key
+    from .works_met import met_on
 
     found: dict[tuple[str, tuple[tuple[str, ...], ...]], set[str]] = {}
     for car in catalogue.cars.values():
-        for joint in catalogue.joints.values():
-            fits = [car.fits.get(member.station) for member in joint.members]
-            parts = [
-                catalogue.parts.get(fit.part) if fit is not None and fit.part else None
-                for fit in fits
-            ]
-            if sum(part is not None for part in parts) < 2:
-                continue
-            ends = tuple(
-                end_key(part, member.role)[0]
-                for part, member in zip(parts, joint.members, strict=True)
-            )
-            by = {s for fit in fits if fit is not None for s in fit.sources}
-            found.setdefault((joint.iri, ends), set()).update(by)
+        for key, by in met_on(catalogue, car, catalogue.joints.values()):
+            found.setdefault(key, set()).update(by)
     return {key: tuple(sorted(by)) for key, by in found.items()}
 
 

@@ -6,6 +6,7 @@ other. A table that nothing here carries over is made of the whole when it is as
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Final
 
@@ -98,10 +99,8 @@ class LookupsChange:
 
     def _met(self, catalogue: Catalogue) -> dict[WorksKey, dict[str, set[str]]]:
         """What met, on which of the cars concerned, by whose word."""
-        cars = set(self._change.cars)
-        having = catalogue.lookups.cars_with
-        if catalogue is self._after:
-            having = self.tables["cars_with"]
+        cars, is_after = set(self._change.cars), catalogue is self._after
+        having = self.tables["cars_with"] if is_after else catalogue.lookups.cars_with
         for part in self._change.parts:
             cars.update(having.get(part, ()))
         found: dict[WorksKey, dict[str, set[str]]] = {}
@@ -142,14 +141,17 @@ class LookupsChange:
         old, after = self._before.lookups.places, self._after
         kind_of = kinds_of_places(after)
         sitting: dict[str, tuple[set[str], set[str]]] = {}
-        groups: dict[str, dict[EndKey, list[str]]] = {}
+        moves: dict[str, dict[EndKey, set[str]]] = {}
 
-        def group(at: str) -> dict[EndKey, list[str]]:
-            if at not in groups:
+        def group(at: str, key: EndKey) -> set[str]:
+            held = moves.setdefault(at, {})
+            if key not in held:
                 row = old.get(at)
-                there = row.groups if isinstance(row, Place) else ()
-                groups[at] = {key: list(parts) for key, parts in there}
-            return groups[at]
+                groups = row.groups if isinstance(row, Place) else ()
+                where = bisect_left(groups, (key,))
+                is_there = where < len(groups) and groups[where][0] == key
+                held[key] = set(groups[where][1]) if is_there else set()
+            return held[key]
 
         for iri, now in self._change.parts.items():
             for came, part in ((0, self._before.parts.get(iri)), (1, now)):
@@ -158,19 +160,15 @@ class LookupsChange:
                 for at in (*part.stations, *(f"set {matched}" for matched in part.sets)):
                     sitting.setdefault(at, (set(), set()))[came].add(iri)
                 for at, key in seats_of(part, kind_of):
-                    if came:
-                        group(at).setdefault(key, []).append(iri)
-                    else:
-                        group(at)[key].remove(iri)
+                    (group(at, key).add if came else group(at, key).discard)(iri)
         otherwise = self._change.ends.keys() | {e for pair in self._change.tried for e in pair}
         self._rows.forget(otherwise)
         for iri in otherwise:
             for part_iri in self.tables["parts_with"].get(iri, ()):
-                for at, _ in seats_of(after.parts[part_iri], kind_of):
-                    group(at)
-        held = {at: {k: parts for k, parts in g.items() if parts} for at, g in groups.items()}
-        found: dict[str, Place | tuple[str, ...] | None] = dict.fromkeys(held)
-        found.update(self._rows.rows(after, {at: g for at, g in held.items() if g}))
+                for at, key in seats_of(after.parts[part_iri], kind_of):
+                    group(at, key)
+        lists = {at: {k: tuple(parts) for k, parts in g.items()} for at, g in moves.items()}
+        found: dict[str, Place | tuple[str, ...] | None] = {**self._rows.rows(after, old, lists)}
         for at, (left, came_in) in sitting.items():
             row = old.get(at, ())
             stay = {p for p in row if p not in left} if isinstance(row, tuple) else set()

@@ -5,7 +5,8 @@ Each row is what `places.rows_of` makes of the whole; a test holds the two again
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from bisect import bisect_left, insort
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import TypeAlias
 
@@ -14,7 +15,11 @@ from .interfaces.kind import Kind, Scalar
 from .interfaces.registry import kinds
 from .places import EndKey, Place, kinds_of_places, sizes_of, values_of
 
-_Sizes: TypeAlias = tuple[tuple[Scalar, ...], Decimal, Decimal] | None
+_Equal: TypeAlias = tuple[Scalar, ...]
+_Sizes: TypeAlias = tuple[_Equal, Decimal, Decimal] | None
+
+Moves: TypeAlias = Mapping[EndKey, Sequence[str]]
+"""The groups of a place that are other than before, with their parts now; none: it is gone."""
 
 
 class PlaceRows:
@@ -22,70 +27,55 @@ class PlaceRows:
 
     def __init__(self) -> None:
         self._kinds = kinds()
-        self._sizes: dict[tuple[str, str], _Sizes] = {}
         self._alike: dict[EndKey, int] = {}
         self._numbers: dict[object, int] = {}
+        self._likes: dict[str, tuple[Place, list[int]]] = {}
 
     def forget(self, ends: Iterable[str]) -> None:
         """These ends are other than they were."""
         changed = set(ends)
         if changed:
-            self._sizes = {at: s for at, s in self._sizes.items() if at[1] not in changed}
             alike = self._alike.items()
             self._alike = {key: n for key, n in alike if changed.isdisjoint(key[0])}
 
+    def ready(self, catalogue: Catalogue) -> None:
+        """Find out now what the ends of a catalogue are like."""
+        tried = {end for pair in catalogue.tried for end in pair}
+        for at, row in catalogue.lookups.places.items():
+            if isinstance(row, Place):
+                self._likes[at] = row, self._alike_in(catalogue, row, tried)
+
     def rows(
-        self, catalogue: Catalogue, groups: Mapping[str, Mapping[EndKey, Sequence[str]]]
-    ) -> dict[str, Place]:
-        """The rows of places ("station role") to which these groups of parts come."""
+        self, catalogue: Catalogue, old: Mapping[str, object], moves: Mapping[str, Moves]
+    ) -> dict[str, Place | None]:
+        """The rows of places ("station role") at which groups of parts, or their ends, changed."""
         kind_of = kinds_of_places(catalogue)
         tried = {end for pair in catalogue.tried for end in pair}
-        return {
-            at: self._row(catalogue, self._kinds[kind_of[at]], groups[at], tried)
-            for at in sorted(groups)
-        }
+        found: dict[str, Place | None] = {}
+        for at in sorted(moves):
+            row = old.get(at)
+            before = row if isinstance(row, Place) else Place()
+            kind = self._kinds[kind_of[at]]
+            held = self._likes.get(at)
+            likes = (
+                held[1]
+                if held is not None and held[0] is row
+                else self._alike_in(catalogue, before, tried, moves[at])
+            )
+            made = _Remade(catalogue, kind, before, moves[at], tried)
+            new = [self._like(catalogue, tried, key) for key, _ in made.new]
+            likes = made.carried(likes, new)
+            place = made.place(likes)
+            found[at] = place if place.groups else None
+            self._likes[at] = place, likes
+        return found
 
-    def _row(
-        self,
-        catalogue: Catalogue,
-        kind: Kind,
-        groups: Mapping[EndKey, Sequence[str]],
-        tried: set[str],
-    ) -> Place:
-        keys = sorted(groups)
-        found = {iri: self._size(catalogue, kind, iri, tried) for key in keys for iri in key[0]}
-        at_sizes: dict[tuple[Scalar, ...], list[tuple[Decimal, int]]] = {}
-        for number, key in enumerate(keys):
-            for at in filter(None, map(found.__getitem__, key[0])):
-                at_sizes.setdefault(at[0], []).append((at[1], number))
-        for near in at_sizes.values():
-            near.sort()
-        first: dict[int, int] = {}
-        alike = (self._like(catalogue, tried, key) for key in keys)
-        return Place(
-            groups=tuple((key, tuple(sorted(groups[key]))) for key in keys),
-            sized={
-                equal: (tuple(v for v, _ in at_sizes[equal]), tuple(n for _, n in at_sizes[equal]))
-                for equal in sorted(at_sizes, key=str)
-            },
-            loose=tuple(n for n, key in enumerate(keys) for iri in key[0] if found[iri] is None),
-            reach=max(
-                [
-                    catalogue.tolerances.get(kind.name, {}).get(kind.tolerance, Decimal(0)),
-                    *(amount for _, own in keys for _, amount in own),
-                    *(at[2] for at in found.values() if at is not None),
-                ]
-            ),
-            sorts=tuple(first.setdefault(like, len(first)) for like in alike),
-        )
-
-    def _size(self, catalogue: Catalogue, kind: Kind, iri: str, tried: set[str]) -> _Sizes:
-        if iri in tried:
-            return None
-        at = (kind.name, iri)
-        if at not in self._sizes:
-            self._sizes[at] = sizes_of(catalogue, kind, catalogue.ends[iri])
-        return self._sizes[at]
+    def _alike_in(
+        self, catalogue: Catalogue, place: Place, tried: set[str], but: Moves | None = None
+    ) -> list[int]:
+        """What the groups of a place are like; of those that change it does not matter."""
+        but = but or {}
+        return [-1 if key in but else self._like(catalogue, tried, key) for key, _ in place.groups]
 
     def _like(self, catalogue: Catalogue, tried: set[str], key: EndKey) -> int:
         """The same number for ends that are alike."""
@@ -94,3 +84,97 @@ class PlaceRows:
             told = values_of(catalogue, tried, key)
             number = self._alike[key] = self._numbers.setdefault(told, len(self._numbers))
         return number
+
+
+class _Remade:
+    """One place with some of its groups changed: the others only have other numbers."""
+
+    def __init__(
+        self, catalogue: Catalogue, kind: Kind, old: Place, moves: Moves, tried: set[str]
+    ) -> None:
+        self._catalogue, self._kind, self._old, self._tried = catalogue, kind, old, tried
+        self.new = [(key, tuple(sorted(parts))) for key, parts in sorted(moves.items()) if parts]
+        self._stay = [number for number, (key, _) in enumerate(old.groups) if key not in moves]
+        stay = [old.groups[number] for number in self._stay]
+        groups = stay.copy()
+        for group in self.new:
+            insort(groups, group)
+        self._groups = tuple(groups)
+        self._at = [bisect_left(groups, group) for group in self.new]
+        gone, new_number = [-1] * len(old.groups), iter(self._free(len(groups)))
+        for number in self._stay:
+            gone[number] = next(new_number)
+        self._number = gone
+
+    def _free(self, count: int) -> Iterator[int]:
+        """The numbers that groups which stay have now."""
+        taken = set(self._at)
+        return (number for number in range(count) if number not in taken)
+
+    def carried(self, old: Sequence[int], new: Sequence[int]) -> list[int]:
+        """What was known of each group, by its number now."""
+        found = [0] * len(self._groups)
+        for number in self._stay:
+            found[self._number[number]] = old[number]
+        for number, value in zip(self._at, new, strict=True):
+            found[number] = value
+        return found
+
+    def place(self, likes: Sequence[int]) -> Place:
+        """The place as it is now, whose groups are like these."""
+        sizes = [
+            (number, self._sizes(iri))
+            for number, (key, _) in zip(self._at, self.new, strict=True)
+            for iri in key[0]
+        ]
+        first: dict[int, int] = {}
+        return Place(
+            groups=self._groups,
+            sized=self._sized([(number, size) for number, size in sizes if size is not None]),
+            loose=self._loose([number for number, size in sizes if size is None]),
+            reach=self._reach(size for _, size in sizes),
+            sorts=tuple([first.setdefault(like, len(first)) for like in likes]),
+        )
+
+    def _sizes(self, iri: str) -> _Sizes:
+        if iri in self._tried:
+            return None
+        return sizes_of(self._catalogue, self._kind, self._catalogue.ends[iri])
+
+    def _sized(
+        self, new: list[tuple[int, tuple[_Equal, Decimal, Decimal]]]
+    ) -> dict[_Equal, tuple[tuple[Decimal, ...], tuple[int, ...]]]:
+        number_of = self._number.__getitem__
+        found: dict[_Equal, tuple[tuple[Decimal, ...], tuple[int, ...]]] = {}
+        for equal, (values, numbers) in self._old.sized.items():
+            now = tuple(map(number_of, numbers))
+            if -1 in now:
+                left = [(v, n) for v, n in zip(values, now, strict=True) if n >= 0]
+                values, now = tuple(v for v, _ in left), tuple(n for _, n in left)
+            if now:
+                found[equal] = values, now
+        for number, (equal, value, _) in new:
+            pairs = list(zip(*found.get(equal, ((), ())), strict=True))
+            insort(pairs, (value, number))
+            found[equal] = tuple(v for v, _ in pairs), tuple(n for _, n in pairs)
+        return dict(sorted(found.items(), key=lambda row: str(row[0])))
+
+    def _loose(self, new: Iterable[int]) -> tuple[int, ...]:
+        stay = (now for number in self._old.loose if (now := self._number[number]) >= 0)
+        return tuple(sorted((*stay, *new)))
+
+    def _reach(self, new: Iterable[_Sizes]) -> Decimal:
+        """By how much values may differ: the most that a kind, a part or a slot allows."""
+        catalogue, kind = self._catalogue, self._kind
+        least = catalogue.tolerances.get(kind.name, {}).get(kind.tolerance, Decimal(0))
+        slacks = [size[2] for size in new if size is not None]
+        own = [amount for key, _ in self._groups for _, amount in key[1]]
+        if self._old.reach > max([least, *own, *slacks]):
+            # Somebody who stays may have a slot; who went may have been the one that had.
+            slacks += [
+                size[2]
+                for number in self._stay
+                for iri in self._old.groups[number][0][0]
+                if (size := self._sizes(iri)) is not None
+            ]
+        return max([least, *own, *slacks])

@@ -22,7 +22,6 @@ from .index import FactIndex
 from .lookups import LOOKUPS, kept_with
 from .lookups_change import LookupsChange
 from .place_rows import PlaceRows
-from .places import Place
 from .reading import Facts, Triple
 from .standing_check import StandingCheck
 from .standing_closure import StandingClosure
@@ -83,8 +82,7 @@ class Resident:
         look = self.catalogue.lookups
         for name in LOOKUPS:
             look.table(name)
-        groups = {at: dict(row.groups) for at, row in look.places.items() if isinstance(row, Place)}
-        self._rows.rows(self.catalogue, groups)
+        self._rows.ready(self.catalogue)
 
     def change(self, version: str, added: Iterable[Said], removed: Iterable[Said]) -> Catalogue:
         """Make a change and give the catalogue that comes of it, of that version.
