@@ -19,9 +19,8 @@ from .interfaces.registry import kinds
 from .places import NO_END as NO_END
 from .places import PROVEN as PROVEN
 from .places import EndKey as EndKey
-from .places import Places
+from .places import Places, values_of
 from .places import end_key as end_key
-from .places import values_of
 
 _BEST_FIRST = {Outcome.MATES: 0, Outcome.UNPROVEN: 1, Outcome.CLASHES: 2}
 _MOST_READINGS = 64
@@ -62,7 +61,8 @@ class Mating:
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
         self._works = catalogue.lookups.works
         self.places = Places(catalogue, catalogue.lookups.places)
-        self._outcomes: dict[tuple[str, str, tuple[int, ...], Standing], Outcome] = {}
+        self._outcomes: dict[tuple[object, str, tuple[int, ...], Standing], Outcome] = {}
+        self._forms: dict[str, object] = {}
         self._numbers: dict[EndKey, int] = {}
         self._sorts: dict[tuple[str, object], int] = {}
         self.partners: dict[object, object] = {}
@@ -117,7 +117,12 @@ class Mating:
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
     ) -> Outcome:
         """What the stated values alone say; the same for all that are alike."""
-        at = (joint.iri, half, tuple(map(self.alike, keys)), floor)
+        form = self._forms.get(joint.iri)
+        if form is None:
+            # Joints of one kind whose members may do the same compare ends alike.
+            members = tuple((member.sign, member.alone) for member in joint.members)
+            form = self._forms[joint.iri] = (joint.kind, members)
+        at = (form, half, tuple(map(self.alike, keys)), floor)
         found = self._outcomes.get(at)
         if found is None:
             mate = self._look(joint, keys, half, settle=False)

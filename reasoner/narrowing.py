@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from .car_links import Chain
@@ -105,6 +105,18 @@ class Run:
             self._touched[station] = None
             self._waiting.update(dict.fromkeys(self.among.chains[station]))
         return self.settle()
+
+    def goes(self, joints: Iterable[str]) -> bool:
+        """Whether some joints rule out nothing of what is left."""
+        links, before = self.trial.links, dict(self.parts)
+        for joint in joints:
+            for pair in links.pairs_of.get(joint, ()):
+                if not (self._narrow(pair, 0) and self._narrow(pair, 1)):
+                    return False
+            chain = links.chain_of.get(joint)
+            if chain is not None and not narrow_chain(self, chain):
+                return False
+        return self.parts == before
 
     def settle(self) -> bool:
         """Pass on what was taken away until nothing more goes. False: nothing works."""
@@ -243,14 +255,18 @@ class Run:
             _, station = min(open_)
             there = self.parts[station]
             part = there & self.trial.kept(station) or lowest(there)
-            tried = self._taking({station: part})
-            found = tried.search() if tried.settle() else None
+            found = self.with_part(station, part)
             if found is not None:
                 return found
             # What is like it in everything would fail just so.
             rest = there & ~self.alike(station, part)
             if not self.keep(station, rest, 0) or not self.settle():
                 return None
+
+    def with_part(self, station: str, part: int) -> Taken | None:
+        """One plan in which a station takes just this part; None if there is none."""
+        tried = self._taking({station: part})
+        return tried.search() if tried.settle() else None
 
     def _keeping(self) -> Run | None:
         """Where several stations can keep their part: the run in which all of them do."""

@@ -19,6 +19,7 @@ from .car_links import CarLinks
 from .catalogue import Joint, Standing
 from .chain_trial import is_doubtful_chain
 from .mating import Mating
+from .narrowing import Taken
 from .places import end_key
 from .scouting import Scout
 from .supply import Offers
@@ -52,12 +53,14 @@ def in_question(
     fits: Mapping[str, str],
     keeps: Collection[str],
     refused: Container[str] | None,
+    strictly: bool,
 ) -> dict[str, tuple[str, ...]]:
     """Per station the parts besides the present one, in the catalogue's order.
 
-    `fits`, `keeps` and `refused` are what the customer wishes.
+    `fits`, `keeps` and `refused` are what the customer wishes; `strictly` says that nothing
+    unproven will do.
     """
-    search = _Search(mating, build, joints, offers, floor)
+    search = _Search(mating, build, joints, offers, floor, strictly=strictly)
     wishes = _Wishes(
         {s: p for s, p in fits.items() if p != build.fits[s]}, frozenset(keeps), refused or ()
     )
@@ -83,7 +86,10 @@ class _Search:
         joints: Sequence[Joint],
         offers: Offers,
         floor: Standing,
+        *,
+        strictly: bool,
     ) -> None:
+        self._strictly = strictly
         self._build, self._joints, self._offers = build, joints, offers
         self._supports = Supports.of(mating, floor)
         self._links = CarLinks(build.fits, joints)
@@ -125,20 +131,31 @@ class _Search:
         doubts = self._doubtful(kindly.trial)
         if not doubts:
             return
-        strictly = self._ways_of(_stricter(kindly, self._links.joints), ways)
+        plans = {way: kindly.plans[way] for way in ways}
+        strictly = self._ways_of(
+            _stricter(kindly, self._links.joints), plans, complete=self._strictly
+        )
         if all(way in strictly for way in ways):
             return
         for doubt in doubts:
             # What works where nothing unproven holds works where one thing does not.
-            self._ways_of(_stricter(kindly, [doubt]), ways, sure=strictly)
+            self._ways_of(_stricter(kindly, [doubt]), plans, strictly, complete=False)
 
     def _ways_of(
-        self, scout: Scout, before: Sequence[int] = (), sure: Sequence[int] | None = None
+        self,
+        scout: Scout,
+        before: Mapping[int, Taken] | None = None,
+        sure: Sequence[int] = (),
+        *,
+        complete: bool = True,
     ) -> list[int]:
-        """Take in what a reading needs that asks more than one with the ways `before`."""
+        """Take in what a reading needs that asks more than one with the ways `before`.
+
+        Its verdicts need one plan for each way, its options all (`complete`).
+        """
         try:
-            ways = scout.ways(before, sure or ())
-            self._take(scout, ways, complete=sure is None)
+            ways = scout.ways(before, sure)
+            self._take(scout, ways, complete=complete)
             return ways
         finally:
             scout.close()

@@ -125,3 +125,10 @@ def bits_of(parts: int) -> Iterator[int]:
 def lowest(parts: int) -> int:
     """The set of its first member alone."""
     return parts & -parts
+
+
+def halves(parts: int) -> tuple[int, int]:
+    """A set of two or more in two parts, the later members first."""
+    members = list(bits_of(parts))
+    split = 1 << members[len(members) // 2]
+    return parts & ~(split - 1), parts & split - 1

@@ -243,6 +243,7 @@ def _car_problem(
             in_question(
                 mating, build, joints, offers, wishes.floor,
                 fits=wishes.fits, keeps=wishes.keeps, refused=_refused(wishes),
+                strictly=wishes.only_proven,
             )
             if few
             else everything(mating, build)
@@ -267,7 +268,8 @@ def _car_problem(
     if few:
         fits = dict(sorted(wishes.fits.items()))
         # Whether two bans refuse the same takes a walk through the catalogue to say.
-        return made(fits) if wishes.bans else kept(fits, tuple(sorted(wishes.keeps)))
+        also = (tuple(sorted(wishes.keeps)), wishes.only_proven)
+        return made(fits) if wishes.bans else kept(fits, *also)
     car = kept({})
     strangers = {
         station: part

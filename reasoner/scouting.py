@@ -8,13 +8,13 @@ verdicts and options are those of the whole catalogue. Tests hold them against i
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping
 
 from pysat.solvers import Solver
 
 from .engine import SOLVER
 from .narrowing import Taken
-from .part_sets import bits_of, lowest
+from .part_sets import bits_of, halves, lowest
 from .trial import Trial, Wall
 
 MOST_WAYS = 64
@@ -26,12 +26,14 @@ class Scout:
 
     `walls` are the sets of stations of which one must change that are known beforehand: at least
     what is wrong with the car with nothing changed (see `Trial.walls`).
-    `brought[station]` is what was seen to come there in some plan.
+    `brought[station]` is what was seen to come there in some plan; `plans` has a plan for each set
+    of stations that were seen to change.
     """
 
     def __init__(self, trial: Trial, walls: Iterable[int]) -> None:
         self.trial = trial
         self.brought: dict[str, int] = {}
+        self.plans: dict[int, Taken] = {}
         self.walls: list[int] = []
         self._works: list[int] = []
         self._solver = Solver(name=SOLVER)
@@ -57,25 +59,43 @@ class Scout:
         if not isinstance(found, Wall):
             self._works.append(self.trial.changed(found))
             return found
-        self._learn(stations, found.stations)
+        self._learn(stations, found)
         return None
 
-    def _learn(self, stations: int, wall: int) -> None:
-        """Of what stood in the way keep only what must have: let the rest change too."""
-        done = 0
-        while wall & ~done:
-            one = lowest(wall & ~done)
-            if any(not works & ~(stations | one) for works in self._works):
-                done |= one
+    def _learn(self, stations: int, found: Wall) -> None:
+        """Of what stood in the way keep only what must have: let the rest change too.
+
+        Many at a time as long as that shows nothing, then fewer.
+        """
+        plain, wall, done = found.plain, found.stations, 0
+        waiting = [wall]
+        while waiting:
+            some = waiting.pop() & wall & ~done
+            if not some:
                 continue
-            found = self.trial.solve(stations | one)
-            if isinstance(found, Wall):
-                stations |= one
-                wall = found.stations
-            else:
-                self._works.append(self.trial.changed(found))
-                done |= one
+            more = stations | some
+            # What did not show plainly will not show plainly with more that may change.
+            if self._is_known(more) or not isinstance(tried := self._try(more, plain), Wall):
+                if some & some - 1:
+                    waiting += halves(some)
+                else:
+                    done |= some
+                continue
+            stations, wall = more, tried.stations
+            waiting.insert(0, wall)
         self._add_wall(wall)
+
+    def _is_known(self, stations: int) -> bool:
+        """Whether a plan is known that changes none but these stations."""
+        return any(not works & ~stations for works in self._works)
+
+    def _try(self, stations: int, plain: bool) -> object:
+        if plain:
+            return self.trial.narrowed(stations)
+        found = self.trial.solve(stations)
+        if not isinstance(found, Wall):
+            self._works.append(self.trial.changed(found))
+        return found
 
     def _add_wall(self, wall: int) -> None:
         if wall not in self.walls:
@@ -85,14 +105,20 @@ class Scout:
 
     # ------------------------------------------------------------------ ways
 
-    def ways(self, before: Sequence[int] = (), sure: Collection[int] = ()) -> list[int]:
+    def ways(
+        self, before: Mapping[int, Taken] | None = None, sure: Container[int] = ()
+    ) -> list[int]:
         """All ways, or enough to have every station among them that is in any.
 
-        `before` are those of a reading that asks less; of these `sure` are ways here too.
+        `before` are those of a reading that asks less, each with a plan of it; of these `sure` are
+        ways here too.
         """
         found: list[int] = []
-        for way in before:
-            if way in sure or self._plan(way) is not None:
+        for way, taken in (before or {}).items():
+            if way in sure:
+                self._note(way, found)
+            elif self.trial.holds(taken) or self._plan(way) is not None:
+                self._bring(taken)
                 self._note(way, found)
         if before and len(found) == len(before):
             return found
@@ -145,9 +171,13 @@ class Scout:
     def _plan(self, stations: int) -> Taken | None:
         taken = self.do(stations)
         if taken is not None:
-            for station, part in taken.items():
-                self.brought[station] = self.brought.get(station, 0) | part
+            self._bring(taken)
         return taken
+
+    def _bring(self, taken: Taken) -> None:
+        self.plans[self.trial.changed(taken)] = taken
+        for station, part in taken.items():
+            self.brought[station] = self.brought.get(station, 0) | part
 
     def _shrunk(self, changed: int) -> int:
         """A way within stations that do; each in turn keeps its part if it still can."""
@@ -163,16 +193,15 @@ class Scout:
     def complete(self, way: int) -> None:
         """Find every part that a station can take in a plan that changes just these stations."""
         run = self.trial.narrowed(way)
-        if run is None:
+        if isinstance(run, Wall):
             raise AssertionError("a way is workable")
         open_, taking = dict(run.parts), dict.fromkeys(run.parts, 0)
         for station in run.parts:
             while open_[station]:
                 part = lowest(open_[station])
-                alike = run.alike(station, part)
-                taken = self.trial.solve(way, {station: part})
-                if isinstance(taken, Wall):
-                    open_[station] &= ~alike
+                taken = run.with_part(station, part)
+                if taken is None:
+                    open_[station] &= ~run.alike(station, part)
                     continue
                 for other, there in taken.items():
                     like = run.alike(other, there)

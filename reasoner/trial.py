@@ -28,9 +28,13 @@ from .trial_rules import CarRules
 
 @dataclass(frozen=True, slots=True)
 class Wall:
-    """Nothing works while these stations all stay as they are."""
+    """Nothing works while these stations all stay as they are.
+
+    `plain` says that it shows without trying parts out.
+    """
 
     stations: int
+    plain: bool
 
 
 class Trial:
@@ -230,18 +234,28 @@ class Trial:
         """
         run = Run(self, self._start(stations, only or {}))
         if not run.begin():
-            return Wall(run.wall)
+            return Wall(run.wall, plain=True)
         found = run.search()
         if found is not None:
             return found
         # What was tried in vain was ruled out by anything beside what changes.
         near = {other for station in run.parts for other in self.links.beside(station)}
-        return Wall((run.wall | self.mask(near) | self.rules.reach(run)) & ~stations)
+        wall = (run.wall | self.mask(near) | self.rules.reach(run)) & ~stations
+        return Wall(wall, plain=False)
 
-    def narrowed(self, stations: int) -> Run | None:
-        """What the stations may take as far as it shows without trying; None if nothing works."""
+    def narrowed(self, stations: int) -> Run | Wall:
+        """What the stations may take as far as it shows without trying parts out."""
         run = Run(self, self._start(stations, {}))
-        return run if run.begin() else None
+        return run if run.begin() else Wall(run.wall, plain=True)
+
+    def holds(self, taken: Taken) -> bool:
+        """Whether a plan of a reading that asks less is one of this."""
+        run = Run(self, dict(taken))
+        joints = {
+            *(pair.joint.iri for s in taken for pair, _ in self.links.pairs_at[s]),
+            *(chain.joint.iri for s in taken for chain in self.links.chains_at[s]),
+        }
+        return run.goes(joints & self.strict)
 
     def _start(self, stations: int, only: Mapping[str, int]) -> dict[str, int]:
         found = {}
