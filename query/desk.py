@@ -37,9 +37,11 @@ class Desk:
         stock: tuple[StockItem, ...] = (),
         builds: Mapping[str, Build] | None = None,
         questions: tuple[str, ...] = (),
+        mating: Mating | None = None,
     ) -> None:
+        """A desk for a catalogue, of which `mating` may know already what meets."""
         self.catalogue = catalogue
-        self.mating = Mating(catalogue)
+        self.mating = mating or Mating(catalogue)
         self.index = index_of(catalogue)
         self.composer = Composer(catalogue)
         self.stock = stock

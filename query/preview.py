@@ -6,10 +6,13 @@ this loses nothing. All other sentences are asked.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from ..reasoner.build import Build
+from ..reasoner.upkeep.at_hand import AtHand
+from ..reasoner.upkeep.changes import ChangeSet
+from ..reasoner.upkeep.findings import find_faults
 from ..reasoner.upkeep.findings_note import FindingNote
 from ..reasoner.upkeep.preview import (
     BuildDifference,
@@ -60,8 +63,36 @@ class Sides:
                 builds[key] = again
             else:
                 lost[key] = again
-        after = Desk(edit.after.catalogue, before.stock, builds, before.questions)
+        catalogue = edit.after.catalogue
+        after = Desk(catalogue, before.stock, builds, before.questions, edit.after)
         return cls(before, after, edit, lost)
+
+
+def preview_edit(
+    hand: AtHand,
+    desk: Desk,
+    changes: Iterable[ChangeSet],
+    questions: Iterable[str],
+    *,
+    whole: bool = False,
+    progress: Progress = no_progress,
+    step: Callable[[str], None] = lambda _: None,
+) -> Preview:
+    """What edits of the catalogue at hand change, which is that of the desk.
+
+    `step` is told what is being done.
+
+    Raises:
+        CatalogueRefused: the catalogue could not be served with them.
+    """
+    step("the catalogue with the edit")
+    with hand.edited(changes) as (facts, after):
+        edit = Edit.between(desk.catalogue, after, desk.mating)
+        step("what the check says")
+        newly = find_faults(facts, after, edit.after)
+    findings = hand.findings(desk.mating), newly
+    step("builds and saved questions")
+    return preview(Sides.of(desk, edit), questions, findings, whole=whole, progress=progress)
 
 
 def preview(

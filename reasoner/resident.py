@@ -7,7 +7,8 @@ comes of it is a new value; whoever still reads the one before goes on reading i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 
 from rdflib import OWL, RDF, RDFS, SH
 from rdflib.term import Node
@@ -100,6 +101,22 @@ class Resident:
                 made.undo()
                 raise
             return self.catalogue
+
+    @contextmanager
+    def tried(
+        self, version: str, added: Iterable[Said], removed: Iterable[Said]
+    ) -> Iterator[Catalogue]:
+        """Make a change for a while: inside, `facts` show it; afterwards all is as it was.
+
+        None of `added` may be stated before, all of `removed` must be. Raises as `change`.
+        """
+        added, removed, before = tuple(added), tuple(removed), self.catalogue
+        after = self.change(version, added, removed)
+        try:
+            yield after
+        finally:
+            self.change(before.version, removed, added)
+            self.catalogue = before
 
     def _follow(self, version: str, made: FactsChange) -> Catalogue:
         facts, before = self._facts, self.catalogue

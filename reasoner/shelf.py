@@ -51,7 +51,7 @@ class Book:
             # Also where the file is damaged so that something odd comes out of it.
             notes = {name: sound(value) for name, value in self._ask(_NOTES)}
             self.stamp: str = notes["stamp"].decode()
-            self._shared: list[object] = pickle.loads(notes["shared"])
+            self.shared: list[object] = pickle.loads(notes["shared"])
             self.small: dict[str, Any] = pickle.loads(notes["small"])
             counts: dict[str, int] = pickle.loads(notes["counts"])
         except Exception as error:
@@ -99,7 +99,7 @@ class Book:
 
     def _unpack(self, row: bytes) -> Any:
         try:
-            return unpack(row, self._shared.__getitem__)
+            return unpack(row, self.shared.__getitem__)
         except RowDamaged as error:
             self.path.unlink(missing_ok=True)  # the next start builds it again
             raise BookUnusable(f"{error}; start again, and it is built anew") from None
@@ -165,6 +165,11 @@ class Shelf(Mapping[K, V], Generic[K, V]):
         self._young: dict[object, Any] = {}
         self._old: dict[object, Any] = {}
         self._order: tuple[K, ...] | None = None
+
+    @property
+    def book(self) -> Book:
+        """The file that the table is in."""
+        return self._book
 
     def __getitem__(self, key: K) -> V:
         row = self._young.get(key)

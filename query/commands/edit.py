@@ -52,12 +52,9 @@ def preview_command(
     # Editing needs the RDF machinery, which no question does.
     from ...reasoner.errors import KnockonError
     from ...reasoner.load import stated
-    from ...reasoner.mating import Mating
     from ...reasoner.reading import read_facts
-    from ...reasoner.upkeep.findings import find_faults
-    from ...reasoner.upkeep.preview import Edit
-    from ...reasoner.upkeep.preview_edit import catalogue_of, facts_after, version_of_facts
-    from ..preview import Sides, preview
+    from ...reasoner.upkeep.at_hand import AtHand
+    from ..preview import preview_edit
     from ..preview_lines import preview_lines
     from ..shop import QUESTIONS_FILE, read_questions
     from .edit_files import changes_in
@@ -65,20 +62,10 @@ def preview_command(
     desk = open_desk(data, shop)
     try:
         facts = read_facts(stated(data)[1]()[1])
+        hand = AtHand(facts, desk.catalogue)
         changes = changes_in(file, source, facts)
-        after = facts_after(facts, changes)
-        made = Edit.between(desk.catalogue, catalogue_of(after))
-        findings = (
-            find_faults(facts, desk.catalogue, made.before),
-            find_faults(after, made.after.catalogue, Mating(made.after.catalogue)),
-        )
-        found = preview(
-            Sides.of(desk, made),
-            read_questions(shop / QUESTIONS_FILE),
-            findings,
-            whole=whole,
-            progress=_progress,
-        )
+        questions = read_questions(shop / QUESTIONS_FILE)
+        found = preview_edit(hand, desk, changes, questions, whole=whole, progress=_progress)
     except (CatalogueRefused, CatalogueFileError) as error:
         click.echo("With this edit the data would be refused:", err=True)
         click.echo(str(error), err=True)
@@ -87,7 +74,7 @@ def preview_command(
         click.echo(str(error), err=True)
         sys.exit(BAD_QUESTION)
     _progress(0, 0, "")
-    if changes[0].base != version_of_facts(facts):
+    if changes[0].base != hand.version:
         found = found.model_copy(update={"made_on_another": True})
     if as_json:
         click.echo(found.model_dump_json(indent=2))

@@ -32,10 +32,10 @@ class Edit:
     reach: Reach
 
     @classmethod
-    def between(cls, before: Catalogue, after: Catalogue) -> Edit:
-        """The edit that makes `after` of `before`."""
+    def between(cls, before: Catalogue, after: Catalogue, met: Mating | None = None) -> Edit:
+        """The edit that makes `after` of `before`, of which `met` may know already what meets."""
         facts = changed_facts(before, after)
-        return cls(Mating(before), Mating(after), facts, reach_of(before, after, facts))
+        return cls(met or Mating(before), Mating(after), facts, reach_of(before, after, facts))
 
 
 @dataclass(frozen=True, slots=True)

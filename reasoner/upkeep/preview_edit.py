@@ -13,7 +13,7 @@ from ..reading import Facts, Triple
 from ..terms import ONTOLOGY_GRAPH
 from ..validate import check_shapes
 from .changes import ChangeSet, apply
-from .quads import is_record, quads_of, version_of
+from .quads import Quad, is_record, quads_of, version_of
 
 THE_EDIT = "the edit"
 """Where things are stated that no file of the catalogue states yet."""
@@ -33,6 +33,11 @@ def facts_after(facts: Facts, changes: Iterable[ChangeSet]) -> Facts:
     quads = quads_of(facts)
     for change in changes:
         quads = apply(quads, change)
+    return facts_of(quads, facts)
+
+
+def facts_of(quads: Iterable[Quad], facts: Facts) -> Facts:
+    """What `quads` state, and the vocabulary of `facts`, with the files and lines known there."""
     gathered: dict[Triple, set[str]] = {}
     found = Facts(texts=dict(facts.texts))
     for triple, sources in facts.sources.items():
@@ -42,7 +47,7 @@ def facts_after(facts: Facts, changes: Iterable[ChangeSet]) -> Facts:
                 found.owners.setdefault(triple[2], triple[0])
             found.files.setdefault(triple[0], facts.files[triple[0]])
     for s, p, o, graph in quads:
-        subject, value = _blank(s), _blank(o)
+        subject, value = as_read(s), as_read(o)
         gathered.setdefault((subject, p, value), set()).add(str(graph))
         if isinstance(value, BNode):
             found.owners[value] = subject
@@ -63,6 +68,6 @@ def catalogue_of(facts: Facts) -> Catalogue:
     return assemble(version_of_facts(facts), facts, derived)
 
 
-def _blank(node: Node) -> Node:
-    """A record as the reader of files gives it."""
+def as_read(node: Node) -> Node:
+    """A term as the reader of files gives it: a record is blank."""
     return BNode(f"r{str(node).rsplit('/', 1)[1]}") if is_record(node) else node

@@ -1,0 +1,82 @@
+"""The catalogue at hand, so that edits of it are looked at without closing it anew each time."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+from ..catalogue import Catalogue
+from ..facts_change import Said
+from ..mating import Mating
+from ..reading import Facts
+from ..resident import Resident
+from .changes import ChangeSet
+from .findings import FindingNote, find_faults
+from .preview_edit import THE_EDIT, as_read, facts_of
+from .quads import Quad, moved, quads_of, version_of
+
+
+class AtHand:
+    """What a catalogue states and what follows from it, for one edit after the other.
+
+    `facts` are what it was read from, `version` is the one that an edit names as its base. Threads
+    may share it: they take turns.
+    """
+
+    def __init__(self, facts: Facts, catalogue: Catalogue) -> None:
+        """Take what a catalogue that is served already was made of.
+
+        Raises:
+            NotAStatement: the facts cannot be told as statements of sources.
+        """
+        quads = quads_of(facts)
+        self.facts, self.version = facts, version_of(quads)
+        self._resident = Resident(self.version, facts_of(quads, facts), catalogue, THE_EDIT)
+        self._findings: tuple[FindingNote, ...] | None = None
+        self._turn = threading.Lock()
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The catalogue as it is without any edit."""
+        return self._resident.catalogue
+
+    def findings(self, mating: Mating) -> tuple[FindingNote, ...]:
+        """What the check says of the catalogue, to which `mating` belongs."""
+        with self._turn:
+            if self._findings is None:
+                self._findings = find_faults(self.facts, self.catalogue, mating)
+            return self._findings
+
+    @contextmanager
+    def edited(self, changes: Iterable[ChangeSet]) -> Iterator[tuple[Facts, Catalogue]]:
+        """The facts and the catalogue as they are with some edits made, one after the other.
+
+        The facts are so only inside the block; the catalogue stays what it is.
+
+        Raises:
+            CatalogueRefused: the facts break a shape or contradict themselves.
+        """
+        with self._turn:
+            added, removed = self._news(changes)
+            version = moved(self.version, added, removed)
+            with self._resident.tried(version, map(_said, added), map(_said, removed)) as after:
+                yield self._resident.facts, after
+
+    def _news(self, changes: Iterable[ChangeSet]) -> tuple[list[Quad], list[Quad]]:
+        """What edits add that is not stated, and what they take away that is."""
+        stated: dict[Quad, bool] = {}
+        for change in changes:
+            stated |= dict.fromkeys(change.removed, False)
+            stated |= dict.fromkeys(change.added, True)
+        added = [q for q, is_now in stated.items() if is_now and not self._states(q)]
+        return added, [q for q, is_now in stated.items() if not is_now and self._states(q)]
+
+    def _states(self, quad: Quad) -> bool:
+        s, p, o, source = _said(quad)
+        return source in self._resident.facts.sources.get((s, p, o), ())
+
+
+def _said(quad: Quad) -> Said:
+    s, p, o, source = quad
+    return as_read(s), p, as_read(o), str(source)
