@@ -18,7 +18,7 @@ import platformdirs
 
 from .cache_files import forget_the_oldest, is_own, reasoner_stamp
 from .catalogue import Catalogue
-from .compiled import open_compiled, write_compiled
+from .compiled import open_compiled, write_changed, write_compiled
 from .files import TextFile, catalogue_files, fingerprint, folder_files, is_store
 from .seen import listing, remember_seen, seen_version
 from .shelf import BookUnusable
@@ -130,6 +130,12 @@ def build_catalogue(version: str, files: tuple[TextFile, ...]) -> Catalogue:
     return assemble(version, facts, derived)
 
 
+def remember_changed(catalogue: Catalogue, cache: Path | None = None) -> Catalogue:
+    """Keep a catalogue that was made by changing another, as if it had been loaded."""
+    kept = _kept(catalogue.version, cache)
+    return _recall(kept) or _remember(kept, catalogue, write_changed)
+
+
 def _kept(version: str, cache: Path | None) -> Path:
     return (cache or default_cache()) / f"{version[:32]}-{reasoner_stamp(_FORMAT)}.catalogue"
 
@@ -148,10 +154,14 @@ def _recall(kept: Path) -> Catalogue | None:
     return found
 
 
-def _remember(kept: Path, catalogue: Catalogue) -> Catalogue:
+def _remember(
+    kept: Path,
+    catalogue: Catalogue,
+    write: Callable[[Catalogue, Path], None] = write_compiled,
+) -> Catalogue:
     """The catalogue as it was kept, so that what was made of text need not stay in memory."""
     try:
-        write_compiled(catalogue, kept)
+        write(catalogue, kept)
         forget_the_oldest(kept.parent, "*.catalogue", _KEPT, _KEPT_BYTES)
     except OSError:
         return catalogue  # a cache that cannot be written costs time, never an answer

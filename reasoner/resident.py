@@ -7,7 +7,7 @@ comes of it is a new value; whoever still reads the one before goes on reading i
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 
 from rdflib import OWL, RDF, RDFS, SH
@@ -117,6 +117,20 @@ class Resident:
         finally:
             self.change(before.version, removed, added)
             self.catalogue = before
+
+    def take(self, catalogue: Catalogue) -> None:
+        """Go on from a catalogue that equals the one at hand, such as its compiled file."""
+        self.catalogue = catalogue
+
+    def stated_in(self, places: Mapping[Node, str], texts: dict[str, str]) -> None:
+        """In which files things are stated from now on, and the text of all files."""
+        self._facts.files.update(places)
+        self._facts.texts = texts
+
+    def who_states(self, thing: Node) -> set[str]:
+        """The sources that state something of a thing itself."""
+        said = self._index.about(thing).values()
+        return {source for objects in said for _, by in objects for source in by}
 
     def _follow(self, version: str, made: FactsChange) -> Catalogue:
         facts, before = self._facts, self.catalogue

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
 from rdflib import URIRef
 
+from ..catalogue import Catalogue
 from ..errors import CatalogueRefused
 from ..files import TextFile, catalogue_files, fingerprint, folder_files, is_store
-from ..load import load_texts, ontology_folder, version_in_store
+from ..load import load_texts, ontology_folder, remember_changed, version_in_store
+from .at_hand import AtHand
 from .changes import ChangeRefused, ChangeSet, apply, draft, from_lines
+from .history import Entry
 from .quads import Quad, moved
 from .shelf import Outrun
-from .store import CatalogueStore, read, stated_in, writing
+from .store import CatalogueStore, read, stated_in, stored_files, writing
 from .text import EDITS, edit_text, statements_in, text_files, write_edit
 
 _TRIES = 3
@@ -57,11 +61,18 @@ def draft_from_files(
     return draft(who, when, why, str(URIRef(graph)), added, removed, version)
 
 
-def accept(folder: Path, change: ChangeSet, check: bool = True, cache: Path | None = None) -> str:
+def accept(
+    folder: Path,
+    change: ChangeSet,
+    check: bool = True,
+    cache: Path | None = None,
+    hand: AtHand | None = None,
+) -> str:
     """Make an edit part of a catalogue; what became of it, in a line for people.
 
     With `check`, the catalogue with the edit is closed and checked, and remembered, so that it is
     served at once. Nobody is kept waiting meanwhile: if others were quicker, it is done again.
+    A store whose catalogue is at `hand`, of the same version, is closed and checked by that.
 
     Raises:
         CatalogueRefused: the catalogue could not be served with the edit; nothing was changed.
@@ -70,16 +81,63 @@ def accept(folder: Path, change: ChangeSet, check: bool = True, cache: Path | No
     """
     if not is_store(folder):
         return f"written as {_accept_as_text(folder, change, check, cache)}"
+    if check and hand is not None and (made := _accept_at_hand(folder, change, cache, hand)):
+        return _told(made)
     for _ in range(_TRIES):
         looked_at = _look(folder, change, cache) if check else None
         with suppress(Outrun), writing(folder) as store:
             if looked_at in (None, store.version):
-                made = store.accept(change)
-                return (
-                    f"change {made.number}, {made.id}: +{made.added} −{made.removed}, "
-                    f"version {made.after[:12]}"
-                )
+                return _told(store.accept(change))
     raise ChangeRefused("others keep changing the catalogue; nothing was accepted, try again")
+
+
+def _told(made: Entry) -> str:
+    return (
+        f"change {made.number}, {made.id}: +{made.added} −{made.removed}, version {made.after[:12]}"
+    )
+
+
+def _accept_at_hand(
+    folder: Path, change: ChangeSet, cache: Path | None, hand: AtHand
+) -> Entry | None:
+    """Accept by what is at hand; None where that is another version, or would refuse it.
+
+    Why it is refused is told by who reads it all anew: then each place is right.
+    """
+    before, left = read(folder, lambda store: (store.version, store.conflicts_of(change)[0]))
+    if before != hand.version:
+        return None
+    try:
+        with following(folder, left, cache, hand), writing(folder) as store:
+            if store.version != before:
+                raise Outrun("others were quicker")
+            return store.accept(change)
+    except (CatalogueRefused, Outrun):
+        return None
+
+
+@contextmanager
+def following(
+    folder: Path, change: ChangeSet, cache: Path | None, hand: AtHand
+) -> Iterator[Catalogue]:
+    """The catalogue of a store with one more edit, by what is at hand, compiled for all to read.
+
+    Inside the block the edit goes live, or is live already; if that fails it is taken back.
+
+    Raises:
+        CatalogueRefused: the catalogue could not be served with the edit.
+    """
+    after = moved(hand.version, change.added, change.removed)
+    ontology = folder_files(ontology_folder(), is_ontology=True)
+
+    def texts() -> dict[str, str]:
+        return {file.name: file.text for file in (*ontology, *stored_files(folder)[1])}
+
+    name = folder.resolve().name
+    with hand.accepting(change, version_in_store(ontology, after), name, texts) as catalogue:
+        kept = remember_changed(catalogue, cache)
+        yield kept
+    hand.goes_on_from(kept)
 
 
 def _look(folder: Path, change: ChangeSet, cache: Path | None) -> str:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from typing import Any
+
+from rdflib import URIRef
+from rdflib.term import Node
 
 from ..catalogue import Catalogue
 from ..facts_change import Said
@@ -14,7 +18,8 @@ from ..resident import Resident
 from .changes import ChangeSet
 from .findings import FindingNote, find_faults
 from .preview_edit import THE_EDIT, as_read, facts_of
-from .quads import Quad, moved, quads_of, version_of
+from .quads import Quad, is_record, moved, quads_of, version_of
+from .text import file_of
 
 
 class AtHand:
@@ -63,6 +68,47 @@ class AtHand:
             with self._resident.tried(version, map(_said, added), map(_said, removed)) as after:
                 yield self._resident.facts, after
 
+    @contextmanager
+    def accepting(
+        self, change: ChangeSet, served_as: str, folder: str, texts: Callable[[], dict[str, str]]
+    ) -> Iterator[Catalogue]:
+        """As `edited`, for an edit that goes live inside the block: unless it fails, it stays.
+
+        The catalogue is given under the version `served_as`. Its facts are kept in a store:
+        `texts` are its files, exported to `folder`, of which only places in messages are made.
+        """
+        with self._turn:
+            added, removed = self._news((change,))
+            before = self.catalogue
+            said = [*map(_said, added)], [*map(_said, removed)]
+            after = self._resident.change(served_as, *said)
+            try:
+                yield after
+            except BaseException:
+                self._resident.change(before.version, *said[::-1])
+                self._resident.take(before)
+                raise
+            self.version = moved(self.version, added, removed)
+            self._findings = None
+            self.facts = self._resident.facts
+            self._resident.stated_in(self._places(added, removed, folder), _Later(texts))
+
+    def goes_on_from(self, catalogue: Catalogue) -> None:
+        """Use a catalogue that equals the one at hand, such as its compiled file."""
+        with self._turn:
+            if catalogue.version == self.catalogue.version:
+                self._resident.take(catalogue)
+
+    def _places(self, added: list[Quad], removed: list[Quad], folder: str) -> dict[Node, str]:
+        """In which file of the store's export each thing is stated first that is still stated."""
+        things = {s for s, *_ in (*added, *removed) if not is_record(s)}
+        found: dict[Node, str] = {}
+        for thing in things:
+            sources = self._resident.who_states(thing)
+            if sources:
+                found[thing] = min(file_of(thing, URIRef(source), folder) for source in sources)
+        return found
+
     def _news(self, changes: Iterable[ChangeSet]) -> tuple[list[Quad], list[Quad]]:
         """What edits add that is not stated, and what they take away that is."""
         stated: dict[Quad, bool] = {}
@@ -80,3 +126,18 @@ class AtHand:
 def _said(quad: Quad) -> Said:
     s, p, o, source = quad
     return as_read(s), p, as_read(o), str(source)
+
+
+class _Later(dict[str, str]):
+    """Texts that are only written out when one is asked for."""
+
+    def __init__(self, write: Callable[[], dict[str, str]]) -> None:
+        super().__init__()
+        self._write: Callable[[], dict[str, str]] | None = write
+
+    def get(self, key: str, default: Any = None) -> Any:
+        """As of any mapping."""
+        if self._write is not None:
+            write, self._write = self._write, None
+            self.update(write())
+        return super().get(key, default)

@@ -60,22 +60,30 @@ def text_files(quads: Iterable[Quad], folder: str = "data") -> tuple[TextFile, .
     """The statements as text files, in the order of their names, which begin with `folder`."""
     held = tuple(quads)
     owner = {o: s for s, _, o, _ in held if is_record(o)}
-    files: dict[tuple[str, str], tuple[URIRef, str, list[Quad]]] = {}
+    files: dict[str, tuple[URIRef, str, list[Quad]]] = {}
     for quad in held:
         thing = quad[0]
         while thing in owner:
             thing = owner[thing]
-        kind = _kind(thing)
-        key = _source_name(quad[3]), kind
-        files.setdefault(key, (quad[3], kind, []))[2].append(quad)
+        name = file_of(thing, quad[3], folder)
+        files.setdefault(name, (quad[3], _kind(thing), []))[2].append(quad)
     return tuple(
         TextFile(
-            f"{folder}/{source}/{name}.trig",
+            name,
             trig(graph, facts, f"{HEADING}What {local_name(graph)} states, by kind: {kind}."),
             ontology=False,
         )
-        for (source, name), (graph, kind, facts) in sorted(files.items())
+        for name, (graph, kind, facts) in sorted(files.items(), key=_by_source_and_kind)
     )
+
+
+def _by_source_and_kind(file: tuple[str, object]) -> list[str]:
+    return file[0].removesuffix(".trig").split("/")
+
+
+def file_of(thing: URIRef, source: URIRef, folder: str = "data") -> str:
+    """In which file `text_files` writes what a source states of a thing and of its records."""
+    return f"{folder}/{_source_name(source)}/{_kind(thing)}.trig"
 
 
 def _kind(thing: URIRef) -> str:
