@@ -13,25 +13,23 @@ from typing import Final
 import pyoxigraph as ox
 
 from ..query.desk import Desk
-from ..query.preview import Sides, preview
+from ..query.preview import preview_edit
 from ..query.preview_note import Preview
 from ..reasoner.files import is_store
 from ..reasoner.load import demo_folder, load_catalogue, stated
-from ..reasoner.mating import Mating
 from ..reasoner.reading import Facts, read_facts
-from ..reasoner.upkeep.accepting import accept
+from ..reasoner.upkeep.accepting import accept, follow
+from ..reasoner.upkeep.at_hand import AtHand
 from ..reasoner.upkeep.changes import ChangeSet, draft
-from ..reasoner.upkeep.findings import find_faults
 from ..reasoner.upkeep.history import Entry
-from ..reasoner.upkeep.preview import Edit
-from ..reasoner.upkeep.preview_edit import catalogue_of, facts_after, version_of_facts
+from ..reasoner.upkeep.preview_edit import version_of_facts
 from ..reasoner.upkeep.quads import in_order, line, read_lines
 from ..reasoner.upkeep.sheets.names import names_of
 from ..reasoner.upkeep.sheets.plans import JOBS, plans_for
 from ..reasoner.upkeep.sheets.reading import NewSource, read_files
 from ..reasoner.upkeep.sheets.template import workbook_bytes
 from ..reasoner.upkeep.sheets.vocabulary import vocabulary_of
-from ..reasoner.upkeep.store import read, stated_in, writing
+from ..reasoner.upkeep.store import read, stated_in, stored_version, writing
 from .problems import ApiError, not_found
 from .service import Service
 
@@ -112,7 +110,7 @@ class Editing:
         """
         graph = source if ":" in source else _SOURCES + source
         news, olds = read_lines("\n".join(added)), read_lines("\n".join(removed))
-        version = base or version_of_facts(self.facts())
+        version = base or self._version()
         return draft(who, datetime.now(UTC), why, graph, news, olds, version)
 
     def imported(
@@ -146,17 +144,11 @@ class Editing:
         Raises:
             CatalogueRefused: the catalogue could not be served with it.
         """
-        step("the catalogue with the edit")
-        facts = self.facts()
-        after = facts_after(facts, [change])
-        made = Edit.between(desk.catalogue, catalogue_of(after))
-        step("what the check says")
-        findings = (
-            find_faults(facts, desk.catalogue, made.before),
-            find_faults(after, made.after.catalogue, Mating(made.after.catalogue)),
-        )
-        step("builds and saved questions")
-        return preview(Sides.of(desk, made), questions, findings)
+        step("the catalogue as it is")
+        hand = self._service.at_hand.of(self.folder, desk.catalogue)
+        if hand.catalogue.version != desk.catalogue.version:
+            desk = Desk(hand.catalogue, desk.stock, desk.builds, desk.questions)
+        return preview_edit(hand, desk, [change], questions, step=step)
 
     def accepted(self, change: ChangeSet, step: Callable[[str], None]) -> str:
         """Make a draft part of the catalogue, and answer from that; what became of it, in words.
@@ -165,10 +157,21 @@ class Editing:
             CatalogueRefused, ChangeConflicts, ChangeRefused: nothing was changed.
         """
         step("the catalogue with the edit")
-        said = accept(self.own_folder, change)
+        said = accept(self.own_folder, change, hand=self._hand())
         step("answering from it")
         self._service.reload(lambda: load_catalogue(self.own_folder))
         return said
+
+    def _version(self) -> str:
+        """The version of what is stated, as edits name it."""
+        folder = self.folder
+        return stored_version(folder) if is_store(folder) else version_of_facts(self.facts())
+
+    def _hand(self) -> AtHand | None:
+        """The catalogue of a store at hand, to be changed with it."""
+        if not is_store(self.folder):
+            return None
+        return self._service.at_hand.of(self.folder, self._service.catalogue)
 
     # ------------------------------------------------------------------ history
 
@@ -194,9 +197,13 @@ class Editing:
             ChangeConflicts: later changes touched the same places; nothing was changed.
         """
         step("taking it back")
+        hand = self._hand()
         with writing(self.store) as kept:
             made = kept.undo(str(number), who, datetime.now(UTC), why)
+            change = kept.change(made)
         step("answering from it")
+        if hand is not None:
+            follow(self.store, made, change, hand)
         self._service.reload(lambda: load_catalogue(self.store))
         return f"change {made.number}, {made.id}: +{made.added} −{made.removed}"
 

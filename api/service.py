@@ -17,6 +17,7 @@ from .admission import Caller
 from .etags import tag_of
 from .hand import State
 from .jobs import Jobs
+from .kept_at_hand import KeptAtHand
 from .keys import KEYS_FILE, KeyRing, Scope
 from .metrics import Metrics
 from .remembered import Remembered
@@ -45,6 +46,7 @@ class Service:
         self.shelf = Shelf(settings.shop)
         self.workbench = Workbench(settings.answering, settings.waiting, settings.workers)
         self.remembered = Remembered()
+        self.at_hand = KeptAtHand()
         self.jobs = Jobs()
         self.metrics = Metrics(lambda: self.workbench.taken)
         self.saved = SavedQuestions(settings.shop)

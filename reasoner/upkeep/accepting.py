@@ -108,7 +108,7 @@ def _accept_at_hand(
     if before != hand.version:
         return None
     try:
-        with following(folder, left, cache, hand), writing(folder) as store:
+        with _following(folder, left, cache, hand), writing(folder) as store:
             if store.version != before:
                 raise Outrun("others were quicker")
             return store.accept(change)
@@ -116,8 +116,20 @@ def _accept_at_hand(
         return None
 
 
+def follow(
+    folder: Path, made: Entry, change: ChangeSet, hand: AtHand, cache: Path | None = None
+) -> None:
+    """Bring what is at hand up to date with an edit that went live, and keep what comes of it.
+
+    If it cannot be, it stays as it was: who loads the catalogue next is told why.
+    """
+    if made.before == hand.version:
+        with suppress(CatalogueRefused), _following(folder, change, cache, hand):
+            pass
+
+
 @contextmanager
-def following(
+def _following(
     folder: Path, change: ChangeSet, cache: Path | None, hand: AtHand
 ) -> Iterator[Catalogue]:
     """The catalogue of a store with one more edit, by what is at hand, compiled for all to read.

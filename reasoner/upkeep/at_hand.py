@@ -46,6 +46,11 @@ class AtHand:
         """The catalogue as it is without any edit."""
         return self._resident.catalogue
 
+    def ready(self) -> None:
+        """Work out now what the first edit would otherwise wait for."""
+        with self._turn:
+            self._resident.ready()
+
     def findings(self, mating: Mating) -> tuple[FindingNote, ...]:
         """What the check says of the catalogue, to which `mating` belongs."""
         with self._turn:

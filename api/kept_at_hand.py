@@ -1,0 +1,40 @@
+"""The catalogue that is edited, at hand: made when the first edit is looked at, then kept."""
+
+from __future__ import annotations
+
+import gc
+import threading
+from pathlib import Path
+
+from ..reasoner.catalogue import Catalogue
+from ..reasoner.load import load_texts, stated
+from ..reasoner.reading import read_facts
+from ..reasoner.upkeep.at_hand import AtHand
+
+
+class KeptAtHand:
+    """At most one catalogue at hand, of what a folder states now. Threads may share it."""
+
+    def __init__(self) -> None:
+        self._hand: AtHand | None = None
+        self._making = threading.Lock()
+
+    def of(self, folder: Path, served: Catalogue) -> AtHand:
+        """The catalogue in `folder` at hand, which may be the one that is `served`.
+
+        One that was made of something else than is stated now is let go, and another is made.
+
+        Raises:
+            CatalogueFileError, CatalogueRefused, NotAStatement: it cannot be used.
+        """
+        with self._making:
+            version, read = stated(folder)
+            if self._hand is None or self._hand.catalogue.version != version:
+                self._hand = None  # it is large
+                now, files = read()
+                catalogue = served if served.version == now else load_texts(now, files)
+                self._hand = AtHand(read_facts(files), catalogue)
+                self._hand.ready()
+                # It holds no cycles, and looking through it for some would hold up everybody.
+                gc.freeze()
+            return self._hand
