@@ -54,10 +54,11 @@ class Reason:
 @dataclass(frozen=True, slots=True)
 class _Sort:
     """Ends of the same values at one place: the variable that says one of them is there, and one
-    for each of them."""
+    for each of them; `tried` are the ends that somebody put together with one of them."""
 
     variable: int
     ends: dict[EndKey, int]
+    tried: frozenset[str]
 
 
 class CarProblem:
@@ -156,6 +157,12 @@ class CarProblem:
                     if len(ends) == 1
                     else self._any_of([literal for key in ends for literal in members[key]]),
                     ends,
+                    frozenset(
+                        partner
+                        for key in ends
+                        for end in key[0]
+                        for partner in self.mating.tried_with.get(end, ())
+                    ),
                 )
                 for ends in alike.values()
             ]
@@ -180,15 +187,15 @@ class CarProblem:
             said = self.mating.by_values(joint, first, half, self.floor)
             if said is Outcome.MATES:
                 return
-            if said is Outcome.CLASHES:
-                said = self.mating.outcome(joint, first, half, self.floor)
-            if said is Outcome.CLASHES:
+            if said is Outcome.CLASHES and not self._is_tried(sorts):
                 clashing.append([*(-sort.variable for sort in sorts), *also])
                 return
             for ends in product(*(sort.ends.items() for sort in sorts)):
                 keys = tuple(key for key, _ in ends)
-                if self.mating.outcome(joint, keys, half, self.floor) is Outcome.UNPROVEN:
-                    unproven.append([*(-literal for _, literal in ends), *also])
+                outcome = self.mating.outcome(joint, keys, half, self.floor)
+                if outcome is not Outcome.MATES:
+                    ruled_out = unproven if outcome is Outcome.UNPROVEN else clashing
+                    ruled_out.append([*(-literal for _, literal in ends), *also])
 
         has_via = bool(joint.via) and joint.via in self.domains
         direct = [-self.variables[joint.via, None]] if has_via else []
@@ -205,6 +212,16 @@ class CarProblem:
         self._group(Reason(ReasonKind.JOINT, joint.iri), clashing)
         self._group(Reason(ReasonKind.UNPROVEN, joint.iri), unproven)
         self.unproven.extend(unproven)
+
+    def _is_tried(self, sorts: Sequence[_Sort]) -> bool:
+        """Whether somebody put ends of two of the sorts together."""
+        return any(
+            not sort.tried.isdisjoint(key[0])
+            for sort in sorts
+            if sort.tried
+            for other in sorts
+            for key in other.ends
+        )
 
     def _add_requirements(self) -> None:
         of_family: dict[str, list[int]] = {}

@@ -128,12 +128,16 @@ def _weighed(
 def _told_apart(
     run: Running, chain: Chain, combination: Sequence[Choice]
 ) -> Iterator[tuple[tuple[EndKey, ...], tuple[int, ...]]]:
-    """A combination of sorts; end by end where it is the ends that must be proven."""
+    """A combination of sorts; end by end where it matters which of a sort they are."""
     keys = tuple(key for key, _ in combination)
     parts = tuple(of_key for _, of_key in combination)
     mating, floor = run.supports.mating, run.supports.floor
     said = mating.by_values(chain.joint, keys, "", floor)
-    if said is not Outcome.UNPROVEN or not run.is_strict(chain.joint.iri):
+    if said is Outcome.UNPROVEN:
+        apart = run.is_strict(chain.joint.iri)
+    else:
+        apart = said is Outcome.CLASHES and _is_tried(run, chain, keys)
+    if not apart:
         yield keys, parts
         return
     each = []
@@ -146,6 +150,17 @@ def _told_apart(
         each.append([(end, of_key & of_end) for end, of_end in ends.items() if of_key & of_end])
     for choice in product(*each):
         yield tuple(key for key, _ in choice), tuple(of_key for _, of_key in choice)
+
+
+def _is_tried(run: Running, chain: Chain, keys: Sequence[EndKey]) -> bool:
+    """Whether somebody may have put some of these sorts together against their values."""
+    with_ = run.supports.mating.tried_with
+    for (station, role), key in zip(chain.seats, keys, strict=True):
+        brought = run.supports.sets.brought(station, role)
+        is_tried = any(end in with_ for end in key[0])
+        if is_tried or (station in run.parts and brought.sort_of[key] in brought.tried_sorts):
+            return True
+    return False
 
 
 def _goes(run: Running, chain: Chain, keys: tuple[EndKey, ...]) -> bool:

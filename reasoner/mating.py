@@ -108,7 +108,9 @@ class Mating:
         if found is Outcome.MATES:
             return found
         # A trial fit or the works may know better of just these ends.
-        if found is Outcome.CLASHES and not any(e in self._tried for ends, _ in keys for e in ends):
+        if found is Outcome.CLASHES and not any(
+            e in self.tried_with for ends, _ in keys for e in ends
+        ):
             return found
         mate = self.meet_keys(joint, keys, half)
         return Outcome.MATES if mate is None else mate.under(floor)
@@ -131,24 +133,22 @@ class Mating:
         return found
 
     def alike(self, key: EndKey) -> int:
-        """The same number for ends of the same kind and values that stand equally firm.
-
-        What was tried with something is like nothing else.
-        """
+        """The same number for ends of the same kind and values that stand equally firm."""
         number = self._numbers.get(key)
         if number is None:
-            told = values_of(self.catalogue, self._tried, key)
+            told = values_of(self.catalogue, key)
             number = self._sorts.setdefault(told, len(self._sorts))
             self._numbers[key] = number
         return number
 
-    def is_tried(self, end: str) -> bool:
-        """Whether somebody put an end together with another and says so."""
-        return end in self._tried
-
     @cached_property
-    def _tried(self) -> frozenset[str]:
-        return frozenset(end for pair in self.catalogue.tried for end in pair)
+    def tried_with(self) -> Mapping[str, tuple[str, ...]]:
+        """For each end that somebody put together with others, and says so: those others."""
+        found: dict[str, list[str]] = {}
+        for first, second in self.catalogue.tried:
+            found.setdefault(first, []).append(second)
+            found.setdefault(second, []).append(first)
+        return {end: tuple(others) for end, others in found.items()}
 
     def _look(
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, *, settle: bool = True

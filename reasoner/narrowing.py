@@ -147,7 +147,7 @@ class Run:
         """
         found = self.parts[station]
         for brought, by_end in self.among.seats(station):
-            groups = brought.parts
+            groups = brought.apart
             if by_end:
                 groups = tuple(p for ends in brought.ends for p in ends.values())
             found &= next(parts for parts in groups if parts & part)

@@ -207,7 +207,7 @@ class _Search:
             parts = trial.supports.mating.catalogue.parts
             keys.update(end_key(parts[p], role) for p in self._found.get(other, ()))
             for key in keys:
-                found |= self._supports.beside(pair, 1 - place, key).kindly
+                found |= self._supports.kindly(pair, 1 - place, key)
         return self._supports.sets.named(station, found & trial.offered(station))
 
 

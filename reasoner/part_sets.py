@@ -24,7 +24,8 @@ class Brought:
 
     `keys` has one end of each sort, `parts` the set of those that bring any of it, `ends` each of
     the sort's ends with those that bring just that, `sort_of` the sort of an end. `place` is an
-    index to the sorts.
+    index to the sorts. `tried` are what has an end that somebody put together with another, by
+    that end.
     """
 
     keys: tuple[EndKey, ...]
@@ -32,6 +33,11 @@ class Brought:
     ends: tuple[Mapping[EndKey, int], ...]
     sort_of: Mapping[EndKey, int]
     place: Place
+    tried: Mapping[str, tuple[EndKey, ...]]
+    tried_sorts: frozenset[int]
+    """The sorts of which some end was tried."""
+    apart: tuple[int, ...]
+    """The parts of each sort without those with a tried end, and each of these for itself."""
 
 
 class PartSets:
@@ -105,13 +111,29 @@ class PartSets:
         empty = self.bit(station, None)
         sorts: list[dict[EndKey, int]] = [{NO_END: (empty * 2 - 1) & ~having}, *ends.values()]
         keys = tuple(next(iter(of_sort)) for of_sort in sorts)
+        sort_of = {key: number for number, of_sort in enumerate(sorts) for key in of_sort}
+        tried = self._tried(place)
+        alone = {key: sorts[sort_of[key]][key] for of_end in tried.values() for key in of_end}
+        in_all = tuple(sum(of_sort.values()) for of_sort in sorts)
+        others = (of_sort & ~sum(alone.values()) for of_sort in in_all)
         return Brought(
             keys,
-            tuple(sum(of_sort.values()) for of_sort in sorts),
+            in_all,
             tuple(sorts),
-            {key: number for number, of_sort in enumerate(sorts) for key in of_sort},
+            sort_of,
             self._mating.places.index_of(station, role, keys[1:]),
+            tried,
+            frozenset(sort_of[key] for key in alone),
+            (*(of_sort for of_sort in others if of_sort), *alone.values()),
         )
+
+    def _tried(self, place: Place) -> dict[str, tuple[EndKey, ...]]:
+        found: dict[str, list[EndKey]] = {}
+        for key, _ in place.groups:
+            for end in key[0]:
+                if end in self._mating.tried_with:
+                    found.setdefault(end, []).append(key)
+        return {end: tuple(keys) for end, keys in found.items()}
 
 
 def bits_of(parts: int) -> Iterator[int]:

@@ -40,17 +40,15 @@ class PlaceRows:
 
     def ready(self, catalogue: Catalogue) -> None:
         """Find out now what the ends of a catalogue are like."""
-        tried = {end for pair in catalogue.tried for end in pair}
         for at, row in catalogue.lookups.places.items():
             if isinstance(row, Place):
-                self._likes[at] = row, self._alike_in(catalogue, row, tried)
+                self._likes[at] = row, self._alike_in(catalogue, row)
 
     def rows(
         self, catalogue: Catalogue, old: Mapping[str, object], moves: Mapping[str, Moves]
     ) -> dict[str, Place | None]:
         """The rows of places ("station role") at which groups of parts, or their ends, changed."""
         kind_of = kinds_of_places(catalogue)
-        tried = {end for pair in catalogue.tried for end in pair}
         found: dict[str, Place | None] = {}
         for at in sorted(moves):
             row = old.get(at)
@@ -60,28 +58,26 @@ class PlaceRows:
             likes = (
                 held[1]
                 if held is not None and held[0] is row
-                else self._alike_in(catalogue, before, tried, moves[at])
+                else self._alike_in(catalogue, before, moves[at])
             )
-            made = _Remade(catalogue, kind, before, moves[at], tried)
-            new = [self._like(catalogue, tried, key) for key, _ in made.new]
+            made = _Remade(catalogue, kind, before, moves[at])
+            new = [self._like(catalogue, key) for key, _ in made.new]
             likes = made.carried(likes, new)
             place = made.place(likes)
             found[at] = place if place.groups else None
             self._likes[at] = place, likes
         return found
 
-    def _alike_in(
-        self, catalogue: Catalogue, place: Place, tried: set[str], but: Moves | None = None
-    ) -> list[int]:
+    def _alike_in(self, catalogue: Catalogue, place: Place, but: Moves | None = None) -> list[int]:
         """What the groups of a place are like; of those that change it does not matter."""
         but = but or {}
-        return [-1 if key in but else self._like(catalogue, tried, key) for key, _ in place.groups]
+        return [-1 if key in but else self._like(catalogue, key) for key, _ in place.groups]
 
-    def _like(self, catalogue: Catalogue, tried: set[str], key: EndKey) -> int:
+    def _like(self, catalogue: Catalogue, key: EndKey) -> int:
         """The same number for ends that are alike."""
         number = self._alike.get(key)
         if number is None:
-            told = values_of(catalogue, tried, key)
+            told = values_of(catalogue, key)
             number = self._alike[key] = self._numbers.setdefault(told, len(self._numbers))
         return number
 
@@ -89,10 +85,8 @@ class PlaceRows:
 class _Remade:
     """One place with some of its groups changed: the others only have other numbers."""
 
-    def __init__(
-        self, catalogue: Catalogue, kind: Kind, old: Place, moves: Moves, tried: set[str]
-    ) -> None:
-        self._catalogue, self._kind, self._old, self._tried = catalogue, kind, old, tried
+    def __init__(self, catalogue: Catalogue, kind: Kind, old: Place, moves: Moves) -> None:
+        self._catalogue, self._kind, self._old = catalogue, kind, old
         self.new = [(key, tuple(sorted(parts))) for key, parts in sorted(moves.items()) if parts]
         self._stay = [number for number, (key, _) in enumerate(old.groups) if key not in moves]
         stay = [old.groups[number] for number in self._stay]
@@ -137,8 +131,6 @@ class _Remade:
         )
 
     def _sizes(self, iri: str) -> _Sizes:
-        if iri in self._tried:
-            return None
         return sizes_of(self._catalogue, self._kind, self._catalogue.ends[iri])
 
     def _sized(

@@ -8,7 +8,7 @@ tolerance (see `Kind`), the groups that may meet an end are looked up by those, 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -44,8 +44,8 @@ class Place:
 
     `sized` maps the quantities that must be equal to the groups that have them: their values of
     the toleranced quantity in rising order, and which groups these are. `loose` are groups that
-    no value rules out: one is missing, disputed, presumed or made to suit, or a trial fit may
-    overrule it. `reach` is by how much a toleranced value may differ here at most. `sorts` gives
+    no value rules out: one is missing, disputed, presumed or made to suit. `reach` is by how much a
+    toleranced value may differ here at most. `sorts` gives
     the same number to groups whose ends are of the same values (see `values_of`).
     """
 
@@ -98,7 +98,7 @@ class Places:
         if kind is None:
             return _NOTHING
         groups = dict.fromkeys(keys, ("",))
-        return _place(self._catalogue, self._kinds[kind], groups, self._tried)
+        return _place(self._catalogue, self._kinds[kind], groups)
 
     def candidates(
         self, kind: str, place: Place, other: EndKey
@@ -119,10 +119,6 @@ class Places:
     @cached_property
     def _kind_of(self) -> dict[str, str]:
         return kinds_of_places(self._catalogue)
-
-    @cached_property
-    def _tried(self) -> set[str]:
-        return {end for pair in self._catalogue.tried for end in pair}
 
     def _rows(self) -> Mapping[str, Place | tuple[str, ...]]:
         if self._kept is None:
@@ -148,10 +144,9 @@ def rows_of(catalogue: Catalogue) -> Iterator[tuple[str, Place | tuple[str, ...]
                 if at in kind_of:
                     groups.setdefault(at, {}).setdefault(end_key(part, role), []).append(iri)
     known = kinds()
-    tried = {end for pair in catalogue.tried for end in pair}
     for at in sorted({*sitting, *groups}):
         if at in groups:
-            yield at, _place(catalogue, known[kind_of[at]], groups[at], tried)
+            yield at, _place(catalogue, known[kind_of[at]], groups[at])
         else:
             yield at, tuple(sorted(sitting[at]))
 
@@ -161,12 +156,12 @@ def rows_again(
 ) -> dict[str, Place | tuple[str, ...]]:
     """Those of the rows that are places, for a catalogue whose ends alone have changed."""
     kind_of = kinds_of_places(catalogue)
-    known, tried = kinds(), {end for pair in catalogue.tried for end in pair}
+    known = kinds()
     found: dict[str, Place | tuple[str, ...]] = {}
     for key in sorted(keys):
         row = rows.get(key)
         if isinstance(row, Place):
-            found[key] = _place(catalogue, known[kind_of[key]], dict(row.groups), tried)
+            found[key] = _place(catalogue, known[kind_of[key]], dict(row.groups))
     return found
 
 
@@ -188,9 +183,7 @@ def seats(joint: Joint) -> Iterator[tuple[str, str]]:
             yield joint.via, role
 
 
-def _place(
-    catalogue: Catalogue, kind: Kind, groups: Mapping[EndKey, Sequence[str]], tried: set[str]
-) -> Place:
+def _place(catalogue: Catalogue, kind: Kind, groups: Mapping[EndKey, Sequence[str]]) -> Place:
     ordered = tuple((key, tuple(sorted(groups[key]))) for key in sorted(groups))
     sized: dict[_Sizes, list[tuple[Decimal, int]]] = {}
     loose: list[int] = []
@@ -199,7 +192,7 @@ def _place(
     for number, ((ends, own), _) in enumerate(ordered):
         reach = max([reach, *(amount for _, amount in own)])
         for iri in ends:
-            at = None if iri in tried else sizes_of(catalogue, kind, catalogue.ends[iri])
+            at = sizes_of(catalogue, kind, catalogue.ends[iri])
             if at is None:
                 loose.append(number)
             else:
@@ -215,15 +208,12 @@ def _place(
         },
         tuple(loose),
         reach,
-        tuple(sorts.setdefault(values_of(catalogue, tried, key), len(sorts)) for key, _ in ordered),
+        tuple(sorts.setdefault(values_of(catalogue, key), len(sorts)) for key, _ in ordered),
     )
 
 
-def values_of(catalogue: Catalogue, tried: Container[str], key: EndKey) -> tuple[str, object]:
-    """What tells ends apart by their kind, their values and how firmly these stand.
-
-    What was tried with something is like nothing else.
-    """
+def values_of(catalogue: Catalogue, key: EndKey) -> tuple[str, object]:
+    """What tells ends apart by their kind, their values and how firmly these stand."""
     ends, own = key
     standing = catalogue.standing
     told = repr(
@@ -236,7 +226,6 @@ def values_of(catalogue: Catalogue, tried: Container[str], key: EndKey) -> tuple
                     for q, claims in end.claims.items()
                 ],
                 end.open,
-                end.iri if end.iri in tried else "",
             )
             for end in map(catalogue.ends.__getitem__, ends)
         ]

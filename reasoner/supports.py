@@ -5,7 +5,7 @@ Ends are compared sort by sort (see `part_sets.Brought`), each pair once in a ca
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -41,8 +41,8 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What goes with an end: `kindly` all that does not clash, `unproven` the sorts among them that
-    by their values nobody has proven, with the parts that bring them."""
+    """What goes with an end by its values: `kindly` all that does not clash, `unproven` the sorts
+    among them that nobody has proven."""
 
     kindly: int
     unproven: tuple[int, ...] = ()
@@ -61,6 +61,7 @@ class Supports:
         self._beside: dict[tuple[str, str, int, int], Beside] = {}
         self._spans: dict[tuple[int, bool, EndKey], Span] = {}
         self._strictly: dict[tuple[str, str, int, EndKey], int] = {}
+        self._exceptions: dict[tuple[str, str, int, EndKey], tuple[int, int]] = {}
 
     @classmethod
     def of(cls, mating: Mating, floor: Standing) -> Supports:
@@ -71,7 +72,7 @@ class Supports:
         return found
 
     def beside(self, pair: Pair, place: int, key: EndKey) -> Beside:
-        """What may sit at the other place of a pair if `key` is brought to `place` (0 or 1)."""
+        """What may sit at the other place of a pair by its values if `key` is at `place`."""
         sort = self.sets.brought(*pair.seats[place]).sort_of.get(key)
         # What does not belong at the place is told by its values, below all sorts of the place.
         at = (*pair.at, place, -1 - self.mating.alike(key) if sort is None else sort)
@@ -80,22 +81,38 @@ class Supports:
             found = self._beside[at] = self._look(pair, place, key)
         return found
 
+    def kindly(self, pair: Pair, place: int, key: EndKey) -> int:
+        """What does not clash at the other place with `key` at `place`."""
+        return self.beside(pair, place, key).kindly | self._tried(pair, place, key)[0]
+
     def strictly(self, pair: Pair, place: int, key: EndKey) -> int:
-        """As `beside`, but only what is proven to go with it."""
+        """What is proven to go at the other place with `key` at `place`."""
         said = self.beside(pair, place, key)
+        proven = self._tried(pair, place, key)[1]
         if not said.unproven:
-            return said.kindly
+            return said.kindly | proven
         at = (*pair.at, place, key)
         found = self._strictly.get(at)
         if found is None:
             ends = self.sets.brought(*pair.seats[1 - place]).ends
-            found = said.kindly
+            found = said.kindly | proven
             for sort in said.unproven:
                 for other, parts in ends[sort].items():
                     if self.outcome(pair, place, key, other) is Outcome.UNPROVEN:
                         found &= ~parts
             self._strictly[at] = found
         return found
+
+    def doubts(self, pair: Pair, place: int, key: EndKey) -> Iterator[tuple[EndKey, int]]:
+        """Ends at the other place of which it may be unproven that they go with `key`, with the
+        parts that bring them."""
+        brought = self.sets.brought(*pair.seats[1 - place])
+        for sort in self.beside(pair, place, key).unproven:
+            yield from brought.ends[sort].items()
+        for end in key[0]:
+            for partner in self.mating.tried_with.get(end, ()):
+                for other in brought.tried.get(partner, ()):
+                    yield other, brought.ends[brought.sort_of[other]][other]
 
     def from_any(self, pair: Pair, place: int, parts: int, *, strict: bool) -> int:
         """What may sit at the other place if one of `parts` sits at `place`."""
@@ -112,6 +129,30 @@ class Supports:
             for key, of_key in brought.ends[sort].items():
                 if live & of_key:
                     found |= self.strictly(pair, place, key)
+        for keys in brought.tried.values():
+            for key in keys:
+                if parts & brought.ends[brought.sort_of[key]][key]:
+                    found |= self._tried(pair, place, key)[strict]
+        return found
+
+    def _tried(self, pair: Pair, place: int, key: EndKey) -> tuple[int, int]:
+        """What goes with `key` against its values as somebody has tried it: at all, and proven."""
+        with_ = self.mating.tried_with
+        if not any(end in with_ for end in key[0]):
+            return 0, 0
+        at = (*pair.at, place, key)
+        found = self._exceptions.get(at)
+        if found is None:
+            brought = self.sets.brought(*pair.seats[1 - place])
+            kindly = proven = 0
+            for end in key[0]:
+                for partner in with_.get(end, ()):
+                    for other in brought.tried.get(partner, ()):
+                        said = self.outcome(pair, place, key, other)
+                        parts = brought.ends[brought.sort_of[other]][other]
+                        kindly |= 0 if said is Outcome.CLASHES else parts
+                        proven |= parts if said is Outcome.MATES else 0
+            found = self._exceptions[at] = kindly, proven
         return found
 
     def _look(self, pair: Pair, place: int, key: EndKey) -> Beside:
@@ -155,7 +196,13 @@ class Supports:
         found = []
         for member, at in zip(joint.members, keys, strict=True):
             spare = member.alone == "MayStandAlone"
-            spans = [self._span(span, member.sign, key, spare=spare) for key in at]
+            brought = self.sets.brought(member.station, member.role)
+            spans = [
+                _ANYWHERE
+                if brought.sort_of.get(key) in brought.tried_sorts
+                else self._span(span, member.sign, key, spare=spare)
+                for key in at
+            ]
             found.append([(low - grace, high + grace) for low, high in spans])
         return found
 
@@ -179,18 +226,14 @@ class Supports:
             len(claims) == 1 and standing(claims[0].sources) <= self.floor
             for claims in end.claims.values()
         )
-        if not firm or end.open or self.mating.is_tried(iri):
+        if not firm or end.open:
             return _ANYWHERE
         values = {quantity: claims[0].value for quantity, claims in end.claims.items()}
         return span(EndValues(end.side, values, sign)) or _ANYWHERE
 
     def _by_values(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
         keys = (key, other) if place == 0 else (other, key)
-        found = self.mating.by_values(pair.joint, keys, pair.half, self.floor)
-        if found is Outcome.CLASHES:
-            # What was tried is a sort of its own, and may be known to fit against its values.
-            return self.mating.outcome(pair.joint, keys, pair.half, self.floor)
-        return found
+        return self.mating.by_values(pair.joint, keys, pair.half, self.floor)
 
     def outcome(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
         """What comes of `key` at `place` and another end at the other."""

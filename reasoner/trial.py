@@ -194,7 +194,7 @@ class Trial:
             if strict:
                 found = self.supports.strictly(pair, place, key)
             else:
-                found = self.supports.beside(pair, place, key).kindly
+                found = self.supports.kindly(pair, place, key)
             self._beside[at] = found
         return found
 
@@ -267,15 +267,12 @@ class Trial:
     def is_doubtful(self, pair: Pair, there: Mapping[str, int]) -> bool:
         """Whether what may be `there` (else what stands there) may meet unproven at a pair."""
         (first, role), (second, other) = pair.seats
-        brought = self.sets.brought(second, other)
         near = there.get(second)
         for key in self.keys_of(first, role, there):
-            said = self.supports.beside(pair, 0, key)
-            for sort in said.unproven:
-                for end, parts in brought.ends[sort].items():
-                    is_there = parts & near if near is not None else end == self.key(second, other)
-                    if is_there and self.supports.outcome(pair, 0, key, end) is Outcome.UNPROVEN:
-                        return True
+            for end, parts in self.supports.doubts(pair, 0, key):
+                is_there = parts & near if near is not None else end == self.key(second, other)
+                if is_there and self.supports.outcome(pair, 0, key, end) is Outcome.UNPROVEN:
+                    return True
         return False
 
     def keys_of(self, station: str, role: str, there: Mapping[str, int]) -> Iterator[EndKey]:
