@@ -15,6 +15,7 @@ from .backward import Backward
 from .catalogue import Car, Catalogue, End, Part
 from .place_rows import PlaceRows
 from .places import EndKey, Place, end_key, kinds_of_places
+from .rules_change import rules_after
 from .works_met import WorksKey, met_on
 
 _EVERYWHERE: Final = ("joints", "tolerances", "stations")
@@ -45,6 +46,11 @@ class LookupsChange:
         if all(getattr(before, name) == getattr(after, name) for name in _EVERYWHERE):
             self.tables["works"] = overlaid(look("works"), self._works())
             self.tables["places"] = overlaid(look("places"), self._places())
+            parts = {i: (before.parts.get(i), now) for i, now in change.parts.items()}
+            places = look("places"), self.tables["places"]
+            rules = rules_after(look("rules"), after, places, parts)
+            if rules is not None:
+                self.tables["rules"] = overlaid(look("rules"), rules)
 
     # ------------------------------------------------------------ who has what
 
