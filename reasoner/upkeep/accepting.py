@@ -18,7 +18,7 @@ from .changes import ChangeRefused, ChangeSet, apply, draft, from_lines
 from .history import Entry
 from .quads import Quad, moved
 from .shelf import Outrun
-from .store import CatalogueStore, read, stated_in, stored_files, writing
+from .store import CatalogueStore, read, stated_in, writing
 from .text import EDITS, edit_text, statements_in, text_files, write_edit
 
 _TRIES = 3
@@ -141,12 +141,7 @@ def _following(
     """
     after = moved(hand.version, change.added, change.removed)
     ontology = folder_files(ontology_folder(), is_ontology=True)
-
-    def texts() -> dict[str, str]:
-        return {file.name: file.text for file in (*ontology, *stored_files(folder)[1])}
-
-    name = folder.resolve().name
-    with hand.accepting(change, version_in_store(ontology, after), name, texts) as catalogue:
+    with hand.accepting(change, version_in_store(ontology, after), folder) as catalogue:
         kept = remember_changed(catalogue, cache)
         yield kept
     hand.goes_on_from(kept)

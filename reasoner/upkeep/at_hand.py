@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from pathlib import Path
 
 from rdflib import URIRef
 from rdflib.term import Node
@@ -19,6 +19,7 @@ from .changes import ChangeSet
 from .findings import FindingNote, find_faults
 from .preview_edit import THE_EDIT, as_read, facts_of
 from .quads import Quad, is_record, moved, quads_of, version_of
+from .store_facts import texts_of
 from .text import file_of
 
 
@@ -29,15 +30,22 @@ class AtHand:
     may share it: they take turns.
     """
 
-    def __init__(self, facts: Facts, catalogue: Catalogue) -> None:
+    def __init__(
+        self, facts: Facts, catalogue: Catalogue, stated: tuple[str, Facts] | None = None
+    ) -> None:
         """Take what a catalogue that is served already was made of.
+
+        `stated` is the version of the facts and these with records as edits name them, where that
+        is known; it belongs to this from now on.
 
         Raises:
             NotAStatement: the facts cannot be told as statements of sources.
         """
-        quads = quads_of(facts)
-        self.facts, self.version = facts, version_of(quads)
-        self._resident = Resident(self.version, facts_of(quads, facts), catalogue, THE_EDIT)
+        if stated is None:
+            quads = quads_of(facts)
+            stated = version_of(quads), facts_of(quads, facts)
+        self.facts, self.version = facts, stated[0]
+        self._resident = Resident(self.version, stated[1], catalogue, THE_EDIT)
         self._findings: tuple[FindingNote, ...] | None = None
         self._turn = threading.Lock()
 
@@ -74,13 +82,11 @@ class AtHand:
                 yield self._resident.facts, after
 
     @contextmanager
-    def accepting(
-        self, change: ChangeSet, served_as: str, folder: str, texts: Callable[[], dict[str, str]]
-    ) -> Iterator[Catalogue]:
+    def accepting(self, change: ChangeSet, served_as: str, folder: Path) -> Iterator[Catalogue]:
         """As `edited`, for an edit that goes live inside the block: unless it fails, it stays.
 
-        The catalogue is given under the version `served_as`. Its facts are kept in a store:
-        `texts` are its files, exported to `folder`, of which only places in messages are made.
+        The catalogue is given under the version `served_as`; its facts are kept in the store at
+        `folder`.
         """
         with self._turn:
             added, removed = self._news((change,))
@@ -96,7 +102,8 @@ class AtHand:
             self.version = moved(self.version, added, removed)
             self._findings = None
             self.facts = self._resident.facts
-            self._resident.stated_in(self._places(added, removed, folder), _Later(texts))
+            places = self._places(added, removed, folder.resolve().name)
+            self._resident.stated_in(places, texts_of(folder))
 
     def goes_on_from(self, catalogue: Catalogue) -> None:
         """Use a catalogue that equals the one at hand, such as its compiled file."""
@@ -131,18 +138,3 @@ class AtHand:
 def _said(quad: Quad) -> Said:
     s, p, o, source = quad
     return as_read(s), p, as_read(o), str(source)
-
-
-class _Later(dict[str, str]):
-    """Texts that are only written out when one is asked for."""
-
-    def __init__(self, write: Callable[[], dict[str, str]]) -> None:
-        super().__init__()
-        self._write: Callable[[], dict[str, str]] | None = write
-
-    def get(self, key: str, default: Any = None) -> Any:
-        """As of any mapping."""
-        if self._write is not None:
-            write, self._write = self._write, None
-            self.update(write())
-        return super().get(key, default)

@@ -17,8 +17,9 @@ from knockon.reasoner.upkeep.accepting import accept, follow
 from knockon.reasoner.upkeep.at_hand import AtHand
 from knockon.reasoner.upkeep.changes import ChangeSet, draft, invert
 from knockon.reasoner.upkeep.preview_edit import catalogue_of, facts_after
-from knockon.reasoner.upkeep.quads import Quad, named, quads_of
+from knockon.reasoner.upkeep.quads import Quad, named, quads_of, version_of
 from knockon.reasoner.upkeep.store import create, stored_version, writing
+from knockon.reasoner.upkeep.store_facts import facts_in_store
 from rdflib import URIRef
 
 from ...conftest import PREFIXES, TINY_DATA, TINY_STATIONS, family, part, tolerances
@@ -104,8 +105,8 @@ class Shop:
     def __init__(self, folder: Path, facts: Facts) -> None:
         self.folder, self.cache = folder / "shop", folder / "cache"
         create(self.folder, quads_of(facts), "Ada", WHEN.isoformat(), "begun")
-        _, files = stated(self.folder, self.cache)[1]()
-        self.hand = AtHand(read_facts(files), load_catalogue(self.folder, self.cache))
+        version, now = facts_in_store(self.folder)
+        self.hand = AtHand(now, load_catalogue(self.folder, self.cache), (version, now))
 
     def holds(self) -> None:
         """What is served, and where it says that things are stated, is as from the start."""
@@ -152,6 +153,16 @@ NEW_HUB = (
     + part("TH-31", "late-hub", "late hub", " ; ko:supersededBy part:TH-30")
     + "part:TW-120 ko:price 12.50 ."
 )
+
+
+def test_a_store_is_read_as_its_export_would_be(shop: Shop) -> None:
+    version, found = facts_in_store(shop.folder)
+    _, files = stated(shop.folder, shop.cache)[1]()
+    expected = facts_after(read_facts(files), ())
+    assert version == version_of(quads_of(expected))
+    assert (found.sources, found.files, found.owners) == (
+        expected.sources, expected.files, expected.owners
+    )  # fmt: skip
 
 
 def test_a_store_is_served_after_edits_by_what_is_at_hand(shop: Shop) -> None:
