@@ -7,7 +7,7 @@ comes of it is a new value; whoever still reads the one before goes on reading i
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 
 from rdflib import OWL, RDF, RDFS, SH
@@ -18,6 +18,7 @@ from .assemble_change import CatalogueChange, Near
 from .backward import Backward
 from .catalogue import Catalogue
 from .collecting import without_collecting
+from .errors import CatalogueRefused
 from .facts_change import FactsChange, Said
 from .index import FactIndex
 from .lookups import LOOKUPS, kept_with
@@ -53,6 +54,7 @@ class Resident:
         self._facts, self._new_in = facts, new_in
         self._rows = PlaceRows()
         self._homes: dict[Node, str] = {}
+        self._is_torn = False
         self._begin(is_sound=catalogue is not None)
         self.catalogue = catalogue or self._assembled(version)
 
@@ -85,21 +87,37 @@ class Resident:
             look.table(name)
         self._rows.ready(self.catalogue)
 
-    def change(self, version: str, added: Iterable[Said], removed: Iterable[Said]) -> Catalogue:
+    def change(
+        self,
+        version: str,
+        added: Iterable[Said],
+        removed: Iterable[Said],
+        done: Callable[[str], None] = lambda _: None,
+    ) -> Catalogue:
         """Make a change and give the catalogue that comes of it, of that version.
 
         Statements that are made already are not made twice; those that nobody makes are not missed.
+        `done` is told of each stage when it is behind.
 
         Raises:
             CatalogueRefused: as by `load_catalogue`; everything is as it was before.
         """
         with without_collecting():
+            if self._is_torn:
+                self.catalogue = self._anew(self.catalogue.version)
             made = FactsChange(self._facts, self._index, added, removed, self._homes, self._new_in)
+            # Should anything unforeseen happen half way, the next change begins from the facts.
+            self._is_torn = True
             try:
-                self.catalogue = self._follow(version, made)
+                self.catalogue = self._follow(version, made, done)
+            except CatalogueRefused:
+                self._is_torn = False
+                made.undo()
+                raise
             except BaseException:
                 made.undo()
                 raise
+            self._is_torn = False
             return self.catalogue
 
     @contextmanager
@@ -132,11 +150,12 @@ class Resident:
         said = self._index.about(thing).values()
         return {source for objects in said for _, by in objects for source in by}
 
-    def _follow(self, version: str, made: FactsChange) -> Catalogue:
+    def _follow(self, version: str, made: FactsChange, done: Callable[[str], None]) -> Catalogue:
         facts, before = self._facts, self.catalogue
         if not _is_ordinary(facts, made):
             return self._anew(version)
         derived, underived = self._closure.change(facts, made.added, made.removed)
+        done("closed")
         added, removed = [*made.added, *made.resaid], [*made.removed, *made.resaid]
         try:
             self._check.change(facts, added, removed, derived, underived)
@@ -144,6 +163,7 @@ class Resident:
             made.undo()
             self._closure.change(facts, made.removed, made.added)
             raise
+        done("checked")
         told = {s for group in (derived, underived) for s, p, _ in group if p != KO.endOf}
         near = Near(self._index, self._backward, made.things | told)
         self._reindex((*removed, *underived), added, derived)
@@ -152,7 +172,9 @@ class Resident:
         if change.counts_otherwise:
             return self._assembled(version)
         after = change.catalogue(version, len(facts.sources), self._derived)
+        done("assembled")
         looked_up = LookupsChange(before, after, change, self._backward, self._rows)
+        done("looked up")
         return kept_with(after, looked_up.tables)
 
     def _reindex(

@@ -20,7 +20,7 @@ from knockon.reasoner.resident import Resident
 from knockon.reasoner.terms import KO
 from knockon.reasoner.upkeep.preview_edit import facts_after
 from knockon.reasoner.validate import check_shapes
-from rdflib import RDF, Literal, URIRef
+from rdflib import RDF, XSD, Literal, URIRef
 
 from .mutations import full_little_files
 from .said_edits import Edit, Saying, facts_with, said_in
@@ -151,3 +151,20 @@ def test_an_edit_of_the_vocabulary_is_followed_too() -> None:
     kept.edit("2", [(KO.teeth, KO.measureBy, Literal("Count them all."), source)], [])
     while kept.made:
         kept.undo("0")
+
+
+def test_what_was_torn_half_way_is_made_whole_by_the_next_change() -> None:
+    kept = Kept(little())
+    source = said_in(kept.facts)[0][3]
+    part = URIRef(next(iter(kept.first.parts)))
+    price = [(part, KO.price, Literal("9.50", datatype=XSD.decimal), source)]
+
+    def interrupted(stage: str) -> None:
+        if stage == "assembled":
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        kept.resident.change("1", price, (), interrupted)
+    assert kept.resident.facts == kept.facts
+    kept.edit("1", price, [])
+    kept.undo("0")
