@@ -91,7 +91,7 @@ def test_whatever_is_said_by_whatever_rules_follows_and_ceases_to_follow() -> No
 def test_edits_of_the_demo_and_their_undoing_come_back_to_what_it_was() -> None:
     demo = read_facts(catalogue_files(ontology_folder(), demo_folder()))
     followed, edits, random = Followed(demo), Edits(demo), Random(5)
-    for _ in range(6):
+    for _ in range(4):
         followed.edit(*edits.edit(random, followed.facts.sources))
     while followed.made:
         followed.take_one_back()
@@ -104,7 +104,7 @@ def test_a_catalogue_can_be_taken_apart_and_put_together_again() -> None:
     left = list(edits.data)
     random.shuffle(left)
     while left:
-        followed.edit([], [left.pop() for _ in range(min(5, len(left)))])
+        followed.edit([], [left.pop() for _ in range(min(12, len(left)))])
     assert not [t for t in followed.derived if "/part/" in str(t[0])]
     while followed.made:
         followed.take_one_back()
