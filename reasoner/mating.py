@@ -104,7 +104,17 @@ class Mating:
 
         That nothing meets counts as mating, as it stands in nobody's way.
         """
-        found = self.by_values(joint, keys, half, floor)
+        return self.outcome_of(self.by_values(joint, keys, half, floor), joint, keys, half, floor)
+
+    def outcome_of(
+        self,
+        found: Outcome,
+        joint: Joint,
+        keys: tuple[EndKey, ...],
+        half: str,
+        floor: Standing,
+    ) -> Outcome:
+        """What comes of ends of whose values `found` is known."""
         if found is Outcome.MATES:
             return found
         # A trial fit or the works may know better of just these ends.

@@ -160,6 +160,7 @@ class Run:
             self.parts[station] = left
             self.blame[station] |= blame
             if not left:
+                self.trial.trouble[station] = self.trial.trouble.get(station, 0) + 1
                 self.wall = self.blame[station]
                 return False
             self._touched[station] = None
@@ -249,9 +250,15 @@ class Run:
             if found is not None:
                 return found
         while True:
-            open_ = [(parts.bit_count(), s) for s, parts in self.parts.items() if parts & parts - 1]
+            trouble = self.trial.trouble
+            open_ = [
+                (parts.bit_count() / (1 + trouble.get(s, 0)), s)
+                for s, parts in self.parts.items()
+                if parts & parts - 1
+            ]
             if not open_:
                 return self.parts
+            # Where little is left, or nothing was left before, it shows soonest what goes.
             _, station = min(open_)
             there = self.parts[station]
             part = there & self.trial.kept(station) or lowest(there)

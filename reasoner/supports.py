@@ -98,7 +98,7 @@ class Supports:
             found = said.kindly | proven
             for sort in said.unproven:
                 for other, parts in ends[sort].items():
-                    if self.outcome(pair, place, key, other) is Outcome.UNPROVEN:
+                    if self._at(pair, place, key, other) is Outcome.UNPROVEN:
                         found &= ~parts
             self._strictly[at] = found
         return found
@@ -148,7 +148,7 @@ class Supports:
             for end in key[0]:
                 for partner in with_.get(end, ()):
                     for other in brought.tried.get(partner, ()):
-                        said = self.outcome(pair, place, key, other)
+                        said = self._at(pair, place, key, other)
                         parts = brought.ends[brought.sort_of[other]][other]
                         kindly |= 0 if said is Outcome.CLASHES else parts
                         proven |= parts if said is Outcome.MATES else 0
@@ -235,7 +235,24 @@ class Supports:
         keys = (key, other) if place == 0 else (other, key)
         return self.mating.by_values(pair.joint, keys, pair.half, self.floor)
 
-    def outcome(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
-        """What comes of `key` at `place` and another end at the other."""
-        keys = (key, other) if place == 0 else (other, key)
-        return self.mating.outcome(pair.joint, keys, pair.half, self.floor)
+    def outcome(self, pair: Pair, near: EndKey, far: EndKey) -> Outcome:
+        """What comes of two ends at the places of a pair; a go-between without the role stands in
+        nobody's way."""
+        via = pair.joint.via
+        for (station, _), key in zip(pair.seats, (near, far), strict=True):
+            if pair.half and key == NO_END and station == via:
+                return Outcome.MATES
+        # Of ends of the same values one speaks for all, as long as it is by their values.
+        first, second = (self._first(*at) for at in zip(pair.seats, (near, far), strict=True))
+        said = self.mating.by_values(pair.joint, (first, second), pair.half, self.floor)
+        if said is Outcome.MATES:
+            return said
+        return self.mating.outcome_of(said, pair.joint, (near, far), pair.half, self.floor)
+
+    def _first(self, seat: Seat, key: EndKey) -> EndKey:
+        brought = self.sets.brought(*seat)
+        sort = brought.sort_of.get(key)
+        return key if sort is None else brought.keys[sort]
+
+    def _at(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
+        return self.outcome(pair, key, other) if place == 0 else self.outcome(pair, other, key)

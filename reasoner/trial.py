@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Collection, Container, Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass
-from functools import reduce
+from functools import cached_property, reduce
 from operator import or_
 
 from .build import Build
@@ -77,6 +77,8 @@ class Trial:
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self._from_any: dict[tuple[str, str, int, int, bool], int] = {}
         self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
+        self.trouble: dict[str, int] = {}
+        """How often nothing was left to a station."""
         self.rules = CarRules(self)
 
     def stricter(self, joints: Collection[str]) -> Trial:
@@ -84,6 +86,7 @@ class Trial:
         found = copy(self)
         found.strict = frozenset(joints)
         found._against = {}
+        found.__dict__.pop("_still", None)
         return found
 
     # ------------------------------------------------------------------ what stands where
@@ -159,9 +162,14 @@ class Trial:
                     stations = [station for station, _ in pair.seats]
                     found.append(self.mask([*stations, pair.guard]))
             chain = self.links.chain_of.get(joint)
-            if chain is not None and not narrow_chain(Run(self, {}), chain):
+            if chain is not None and not narrow_chain(self._still, chain):
                 found.append(self.mask(chain.stations))
         return found
+
+    @cached_property
+    def _still(self) -> Run:
+        """Nothing changes."""
+        return Run(self, {})
 
     def _is_met(self, pair: Pair) -> bool:
         if pair.guard:
@@ -169,20 +177,11 @@ class Trial:
         return True
 
     def _goes(self, pair: Pair) -> bool:
-        second, role = pair.seats[1]
-        beside = self.beside(pair, 0)
-        bit = self.sets.bit(second, self.stands[second]) if second in self.stands else 0
-        if bit:
-            return bool(beside & bit)
-        key = self.key(second, role)
-        brought = self.sets.brought(second, role)
-        sort = brought.sort_of.get(key)
-        if sort is not None and brought.ends[sort][key]:
-            return bool(beside & brought.ends[sort][key])
-        outcome = self.supports.outcome(pair, 0, self.key(*pair.seats[0]), key)
-        return outcome is Outcome.MATES or (
-            outcome is Outcome.UNPROVEN and pair.joint.iri not in self.strict
-        )
+        near, far = (self.key(*seat) for seat in pair.seats)
+        outcome = self.supports.outcome(pair, near, far)
+        if outcome is Outcome.UNPROVEN:
+            return pair.joint.iri not in self.strict
+        return outcome is Outcome.MATES
 
     def beside(self, pair: Pair, place: int) -> int:
         """What goes at the other place with what stands at this one."""
@@ -271,7 +270,7 @@ class Trial:
         for key in self.keys_of(first, role, there):
             for end, parts in self.supports.doubts(pair, 0, key):
                 is_there = parts & near if near is not None else end == self.key(second, other)
-                if is_there and self.supports.outcome(pair, 0, key, end) is Outcome.UNPROVEN:
+                if is_there and self.supports.outcome(pair, key, end) is Outcome.UNPROVEN:
                     return True
         return False
 
