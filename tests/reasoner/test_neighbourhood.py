@@ -62,6 +62,22 @@ def test_verdicts_are_those_of_the_whole_catalogue(demo: Catalogue) -> None:
     assert fewer > 1000
 
 
+@pytest.mark.usefixtures("looks_everything_up")
+def test_a_part_for_a_station_that_never_gives_its_part_up_may_be_asked_about(
+    demo: Catalogue,
+) -> None:
+    mating, workable = Mating(demo), 0
+    for car in list(demo.cars.values())[::4]:
+        build = stock_build(demo, car)
+        for station in (s for s in car.fits if demo.stations[s].fixed):
+            for part in mating.places.sitting(station)[::3]:
+                wishes = Wishes({station: part})
+                near, whole = (Problem(mating, build, wishes, whole=w) for w in (False, True))
+                assert_alike(near, whole)
+                workable += find_verdicts(whole).workable
+    assert workable > 2
+
+
 def test_a_few_parts_are_all_in_question(demo: Catalogue) -> None:
     car = demo.cars["https://knockon.example/car/w2-late"]
     build = stock_build(demo, car)
@@ -187,7 +203,7 @@ def test_ends_whose_values_prove_nothing_are_never_left_out(demo: Catalogue) -> 
 @pytest.mark.usefixtures("looks_everything_up")
 @given(case=small_cases())
 @settings(
-    max_examples=300,
+    max_examples=200,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
