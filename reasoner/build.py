@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from .catalogue import Car, Catalogue, Joint, Part
 from .interfaces.kind import Outcome
-from .mating import Mate, Mating
+from .mating import PROVEN, Mate, Mating
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,4 +84,9 @@ def meetings(mating: Mating, build: Build) -> tuple[Mate, ...]:
 
 def clashes(mating: Mating, build: Build) -> tuple[Mate, ...]:
     """The joints of the build that clash as it stands; a sound car has none."""
-    return tuple(m for m in meetings(mating, build) if m.outcome is Outcome.CLASHES)
+    found: list[Mate] = []
+    for joint in joints_of(mating.catalogue, build):
+        parts = [build.part(mating.catalogue, station) for station in joint.stations]
+        if any(said is not Outcome.MATES for said in mating.outcomes(joint, parts, PROVEN)):
+            found.extend(m for m in mating.meet(joint, parts) if m.outcome is Outcome.CLASHES)
+    return tuple(found)

@@ -150,7 +150,8 @@ class CarProblem:
                     members[key].append(self.variables[station, part])
             alike: dict[int, dict[EndKey, int]] = {}
             for key, literals in members.items():
-                alike.setdefault(self.mating.alike(key), {})[key] = self._any_of(literals)
+                first = self.mating.places.like(station, role, key)
+                alike.setdefault(self.mating.alike(first), {})[key] = self._any_of(literals)
             self._classes[station, role] = [
                 _Sort(
                     next(iter(ends.values()))

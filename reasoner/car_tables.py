@@ -10,6 +10,7 @@ from .build import clashes
 from .car_problem import CarProblem, Reason, ReasonKind
 from .catalogue import Part
 from .engine import SatEngine
+from .interfaces.kind import Outcome
 from .mating import Mate
 from .places import end_key
 
@@ -55,7 +56,7 @@ class CarTables:
         self._clauses, self._top = car.clauses, car.top
         self._variables = car.meanings
         self.partnered: dict[tuple[str, str, bool, tuple[int, ...]], int] = {}
-        self._mating = car.mating
+        self._mating, self._floor = car.mating, car.floor
         self._joints = {joint.iri: joint for joint in car.joints}
         self._idle: list[SatEngine] = []
         self._met: dict[tuple[str, tuple[str | None, ...]], tuple[Mate, ...]] = {}
@@ -140,6 +141,11 @@ class CarTables:
             described = [self._parts[iri] if iri else None for iri in parts]
             found = self._met[joint, parts] = self._mating.meet(self._joints[joint], described)
         return found
+
+    def outcomes(self, joint: str, parts: tuple[str | None, ...]) -> tuple[Outcome, ...]:
+        """As `meet`, but without any findings."""
+        described = [self._parts[iri] if iri else None for iri in parts]
+        return self._mating.outcomes(self._joints[joint], described, self._floor)
 
     def sides(self, reason: Reason) -> tuple[dict[str, int], dict[str, int]]:
         """Of a requirement, exclusion or matched set: what asks, and what serves, per station."""

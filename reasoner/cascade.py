@@ -208,14 +208,16 @@ def _checks(oracle: Oracle, kindly: Verdicts) -> tuple[Check, ...]:
 def _unproven_meetings(
     problem: Problem, joint: Joint, there: Mapping[str, Sequence[str | None]]
 ) -> tuple[Meeting, ...]:
-    fits = problem.build.fits
+    fits, floor = problem.build.fits, problem.wishes.floor
     found: dict[tuple[str | None, ...], Meeting] = {}
     for choice in product(*(there.get(s, [None]) for s in joint.stations)):
         if all(fits.get(s) == p for s, p in zip(joint.stations, choice, strict=True)):
             continue
         parts = [problem.part_of(p) for p in choice]
+        if Outcome.UNPROVEN not in problem.mating.outcomes(joint, parts, floor):
+            continue
         for mate in problem.mating.meet(joint, parts):
-            if mate.under(problem.wishes.floor) is Outcome.UNPROVEN:
+            if mate.under(floor) is Outcome.UNPROVEN:
                 found.setdefault(mate.ends, Meeting(choice, mate))
     return tuple(found.values())
 

@@ -62,7 +62,7 @@ class Mating:
         self._works = catalogue.lookups.works
         self.places = Places(catalogue, catalogue.lookups.places)
         self._outcomes: dict[tuple[object, str, tuple[int, ...], Standing], Outcome] = {}
-        self._forms: dict[str, object] = {}
+        self._forms: dict[tuple[str, str], tuple[object, tuple[tuple[str, str], ...]]] = {}
         self._numbers: dict[EndKey, int] = {}
         self._sorts: dict[tuple[str, object], int] = {}
         self.partners: dict[object, object] = {}
@@ -73,19 +73,28 @@ class Mating:
 
         Two mates where a go-between stands in the joint; none where nothing meets.
         """
+        found = (self.meet_keys(joint, keys, half) for keys, half in self._meetings(joint, parts))
+        return tuple(mate for mate in found if mate is not None)
+
+    def outcomes(
+        self, joint: Joint, parts: Sequence[Part | None], floor: Standing
+    ) -> tuple[Outcome, ...]:
+        """As `meet`, but without any findings: see `outcome`."""
+        meetings = self._meetings(joint, parts)
+        return tuple(self.outcome(joint, keys, half, floor) for keys, half in meetings)
+
+    def _meetings(
+        self, joint: Joint, parts: Sequence[Part | None]
+    ) -> tuple[tuple[tuple[EndKey, ...], str], ...]:
+        """What parts bring to a joint, and to which half of it."""
         keys = tuple(
             end_key(part, member.role) for part, member in zip(parts, joint.members, strict=False)
         )
         between = parts[len(joint.members)] if joint.via else None
         if between is None:
-            found = self.meet_keys(joint, keys)
-            return () if found is None else (found,)
+            return ((keys, ""),)
         near, far = (end_key(between, role) for role in joint.via_roles)
-        halves = (
-            self.meet_keys(joint, (keys[0], near), "first"),
-            self.meet_keys(joint, (far, keys[1]), "second"),
-        )
-        return tuple(half for half in halves if half is not None)
+        return ((keys[0], near), "first"), ((far, keys[1]), "second")
 
     def meet_keys(self, joint: Joint, keys: tuple[EndKey, ...], half: str = "") -> Mate | None:
         """As `meet`, for what parts bring to the joint's places. None: nothing to compare.
@@ -104,17 +113,7 @@ class Mating:
 
         That nothing meets counts as mating, as it stands in nobody's way.
         """
-        return self.outcome_of(self.by_values(joint, keys, half, floor), joint, keys, half, floor)
-
-    def outcome_of(
-        self,
-        found: Outcome,
-        joint: Joint,
-        keys: tuple[EndKey, ...],
-        half: str,
-        floor: Standing,
-    ) -> Outcome:
-        """What comes of ends of whose values `found` is known."""
+        found = self.by_values(joint, keys, half, floor)
         if found is Outcome.MATES:
             return found
         # A trial fit or the works may know better of just these ends.
@@ -129,17 +128,27 @@ class Mating:
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
     ) -> Outcome:
         """What the stated values alone say; the same for all that are alike."""
-        form = self._forms.get(joint.iri)
-        if form is None:
-            # Joints of one kind whose members may do the same compare ends alike.
-            members = tuple((member.sign, member.alone) for member in joint.members)
-            form = self._forms[joint.iri] = (joint.kind, members)
+        form, seats = self._forms.get((joint.iri, half)) or self._form(joint, half)
+        keys = tuple(
+            self.places.like(*seat, key) if key[0] else key
+            for seat, key in zip(seats, keys, strict=True)
+        )
         at = (form, half, tuple(map(self.alike, keys)), floor)
         found = self._outcomes.get(at)
         if found is None:
             mate = self._look(joint, keys, half, settle=False)
             found = Outcome.MATES if mate is None else mate.under(floor)
             self._outcomes[at] = found
+        return found
+
+    def _form(self, joint: Joint, half: str) -> tuple[object, tuple[tuple[str, str], ...]]:
+        """What joints have in common that compare ends alike, and the places that meet at one."""
+        members = tuple((member.sign, member.alone) for member in joint.members)
+        seats = [(member.station, member.role) for member in joint.members]
+        if half:
+            near, far = ((joint.via, role) for role in joint.via_roles)
+            seats = [seats[0], near] if half == "first" else [far, seats[1]]
+        found = self._forms[joint.iri, half] = ((joint.kind, members), tuple(seats))
         return found
 
     def alike(self, key: EndKey) -> int:

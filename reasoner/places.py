@@ -76,6 +76,7 @@ class Places:
         self._catalogue = catalogue
         self._kept = kept
         self._kinds = kinds()
+        self._firsts: dict[tuple[str, str], dict[EndKey, EndKey]] = {}
 
     def sitting(self, station: str) -> tuple[str, ...]:
         """Every part that can sit at a station, in the catalogue's order."""
@@ -86,6 +87,18 @@ class Places:
         """What can come to a place; parts without the role are not in it."""
         found = self._rows().get(f"{station} {role}")
         return found if isinstance(found, Place) else _NOTHING
+
+    def like(self, station: str, role: str, key: EndKey) -> EndKey:
+        """The first end at a place that is of the same values."""
+        firsts = self._firsts.get((station, role))
+        if firsts is None:
+            place = self.place(station, role)
+            of_sort: dict[int, EndKey] = {}
+            firsts = self._firsts[station, role] = {
+                other: of_sort.setdefault(sort, other)
+                for (other, _), sort in zip(place.groups, place.sorts, strict=True)
+            }
+        return firsts.get(key, key)
 
     def set_members(self, matched: str) -> tuple[str, ...]:
         """Every part of a matched set."""

@@ -242,17 +242,7 @@ class Supports:
         for (station, _), key in zip(pair.seats, (near, far), strict=True):
             if pair.half and key == NO_END and station == via:
                 return Outcome.MATES
-        # Of ends of the same values one speaks for all, as long as it is by their values.
-        first, second = (self._first(*at) for at in zip(pair.seats, (near, far), strict=True))
-        said = self.mating.by_values(pair.joint, (first, second), pair.half, self.floor)
-        if said is Outcome.MATES:
-            return said
-        return self.mating.outcome_of(said, pair.joint, (near, far), pair.half, self.floor)
-
-    def _first(self, seat: Seat, key: EndKey) -> EndKey:
-        brought = self.sets.brought(*seat)
-        sort = brought.sort_of.get(key)
-        return key if sort is None else brought.keys[sort]
+        return self.mating.outcome(pair.joint, (near, far), pair.half, self.floor)
 
     def _at(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
         return self.outcome(pair, key, other) if place == 0 else self.outcome(pair, other, key)

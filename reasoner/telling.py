@@ -197,7 +197,7 @@ class Telling:
                 alike
                 for part, alike in self._sorts(joint, station)
                 if any(
-                    not any(self._blocks(mate) for mate in self.tables.meet(joint, parts))
+                    not any(map(self._is_blocked, self.tables.outcomes(joint, parts)))
                     for parts in self._combinations(joint, station, part, others)
                 )
             )
@@ -229,7 +229,9 @@ class Telling:
         return product(*([part] if s == station else others[s] for s in of_joint))
 
     def _blocks(self, mate: Mate) -> bool:
-        outcome = mate.under(self.problem.wishes.floor)
+        return self._is_blocked(mate.under(self.problem.wishes.floor))
+
+    def _is_blocked(self, outcome: Outcome) -> bool:
         return outcome is Outcome.CLASHES or (self.strict and outcome is Outcome.UNPROVEN)
 
     def _meetings(self, joint: str, station: str) -> tuple[Meeting, ...]:
