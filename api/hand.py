@@ -8,6 +8,7 @@ stock and somebody's builds, is sent along with the first question about it.
 from __future__ import annotations
 
 import gc
+import itertools
 import multiprocessing
 import os
 import pickle
@@ -31,6 +32,7 @@ from ..query.desk import Desk
 from ..query.errors import QueryError
 from ..reasoner.build import Build
 from ..reasoner.catalogue import Catalogue
+from ..reasoner.collecting import tidy
 from ..reasoner.errors import KnockonError
 from ..reasoner.supply import StockItem
 from .asked import Asked, worked_out
@@ -38,6 +40,8 @@ from .asked import Asked, worked_out
 MOST_CATALOGUES: Final = 2
 """Kept in a process: the one that answers now, and the one before, which is still asked of."""
 MOST_STATES: Final = 64
+_TIDY_AFTER: Final = 64
+"""Answers after which cycles are looked for."""
 _STARTING: Final = threading.Lock()
 
 
@@ -230,11 +234,13 @@ def _answering(line: Connection) -> None:
     """Answer until the line is closed at the other end."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, name="parent", daemon=True).start()
-    gc.freeze()  # what was shared at the start stays so
+    # What was shared at the start stays so, and cycles are looked for between answers.
+    gc.freeze()
+    gc.disable()
     desks: OrderedDict[str, Desk] = OrderedDict()
     states: OrderedDict[str, tuple[Any, Any, Any]] = OrderedDict()
     with suppress(EOFError, BrokenPipeError):
-        while True:
+        for count in itertools.count(1):
             sent = line.recv_bytes()
             try:
                 order = _taken_in(sent, desks, states)
@@ -242,6 +248,8 @@ def _answering(line: Connection) -> None:
                 line.send(("unopened", str(error) or type(error).__name__))
                 continue
             line.send(_outcome(order, desks, states))
+            if count % _TIDY_AFTER == 0:
+                tidy()
 
 
 def _taken_in(

@@ -21,3 +21,12 @@ def without_collecting() -> Iterator[None]:
     finally:
         if was:
             gc.enable()
+
+
+def tidy() -> None:
+    """Look for cycles now, and never again among what is there: a good time is between answers.
+
+    What is remembered for the next question holds none, and looking through it would hold one up.
+    """
+    gc.collect()
+    gc.freeze()
