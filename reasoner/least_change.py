@@ -12,7 +12,7 @@ from collections.abc import Collection
 
 from .hitting import smallest_hitting_set
 from .oracle import Oracle
-from .verdicts import Search
+from .verdicts import Search, bits_of
 
 
 def least_change(search: Search, fitted: Collection[str] = ()) -> frozenset[str] | None:
@@ -64,4 +64,15 @@ def _hitting(oracle: Oracle, reading: int, stations: int) -> int:
         changing = smallest_hitting_set(cores) or 0
         if oracle.find(reading | stations & ~changing) is not None:
             return changing
-        cores.append(oracle.refuted & stations)
+        cores.append(_irreducible(oracle, reading, oracle.refuted & stations))
+
+
+def _irreducible(oracle: Oracle, reading: int, core: int) -> int:
+    """Some of the stations of a core that cannot all stay either, and none to spare.
+
+    Small cores leave little choice, and a choice is what takes long to make.
+    """
+    for bit in bits_of(core):
+        if core & bit and oracle.find(reading | core & ~bit) is None:
+            core &= oracle.refuted
+    return core

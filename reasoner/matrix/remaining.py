@@ -117,8 +117,15 @@ class Links:
 
     def goes(self, pair: _Pair, near: EndKey, far: EndKey) -> bool:
         """Whether two ends do not clash."""
-        keys = (far, near) if pair.place == 0 else (near, far)
-        return self.mating.outcome(pair.joint, keys, "", PROVEN) is not Outcome.CLASHES
+        return self.go_together(pair.joint, (far, near) if pair.place == 0 else (near, far))
+
+    def go_together(self, joint: Joint, keys: tuple[EndKey, ...]) -> bool:
+        """Whether ends do not clash at a joint; what is not proven of them is not looked into."""
+        clashes = Outcome.CLASHES
+        return (
+            self.mating.by_values(joint, keys, "", PROVEN) is not clashes
+            or self.mating.outcome(joint, keys, "", PROVEN) is not clashes
+        )
 
 
 class _Narrowing:
@@ -226,8 +233,7 @@ class _Narrowing:
             if all(sort in found for sort, found in zip(choice, going, strict=True)):
                 continue
             keys = tuple(place[sort][0] for sort, place in zip(choice, places, strict=True))
-            outcome = self._links.mating.outcome(chain, keys, "", PROVEN)
-            if outcome is not Outcome.CLASHES:
+            if self._links.go_together(chain, keys):
                 for sort, found in zip(choice, going, strict=True):
                     found.add(sort)
         result: dict[str, Parts] = {}
