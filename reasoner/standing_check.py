@@ -6,7 +6,8 @@ else. What is there is taken to be sound, for it was checked when it came.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator
 
 from rdflib import RDF, URIRef
 from rdflib.term import Node
@@ -19,7 +20,7 @@ from .reading import Facts, Triple
 from .screen import find_suspects, shape_book, who_looks_at
 from .sense import SENSE_PREDICATES, PartNumbers, check_sense_of
 from .statements import Finding, Vocabulary, check_these, without_source
-from .terms import SCHEMA
+from .terms import KO, SCHEMA
 from .validate import broken_by, refuse
 
 
@@ -34,6 +35,7 @@ class StandingCheck:
         with without_collecting():
             stated, follows = by_property(facts.sources), by_property(derived)
             self.book = shape_book(facts)
+            self._aimed_at = {p for s in self.book.screens for p in s.targets.objects_of}
             self._links = self.book.links(stated, follows)
             self._stated = Links(SENSE_PREDICATES)
             self._stated.add(stated)
@@ -42,6 +44,7 @@ class StandingCheck:
             self._vocabulary.add(stated)
             # What follows of kinds are the wider kinds of what is stated: one table serves both.
             self._vocabulary.types = self._links.types()
+            self._uses: Counter[Node] = Counter(o for _, _, o in facts.sources if type(o) is URIRef)
             self._makers: dict[Node, list[Node]] = {}
             self._numbers = PartNumbers()
             self._note_makers((stated, follows), self._stated.table(SCHEMA.mpn))
@@ -89,6 +92,8 @@ class StandingCheck:
             links.add(added)
         self._links.remove(underived)
         self._links.add(derived)
+        self._uses.subtract(_named_objects(removed))
+        self._uses.update(_named_objects(added))
         self._vocabulary.remove({p: g for p, g in removed.items() if p != RDF.type})
         self._vocabulary.add({p: g for p, g in added.items() if p != RDF.type})
         for group in (removed, underived):
@@ -114,22 +119,36 @@ class StandingCheck:
     def _refuse_if_broken(self, facts: Facts, groups: list[Grouped], before: set[Node]) -> None:
         added, removed, _, underived = groups
         changed = {s for g in groups for group in g.values() for s, _, _ in group}
+        changed |= {o for g in groups for p in self._aimed_at for _, _, o in g.get(p, ())}
+        changed |= _owners(facts, changed)
         gone = (t for g in (removed, underived) for group in g.values() for t in group)
         known = before | {s for s, _, _ in gone}
         retyped = {s for g in groups for s, _, _ in g.get(RDF.type, ()) if s in known}
         lookers = who_looks_at(self.book, self._links, retyped, changed & known)
         suspects = find_suspects(self.book, self._links, changed | lookers)
         broken = list(broken_by(suspects, self.book, self._links, facts))
-        untyped = {s for g in (removed, underived) for s, _, _ in g.get(RDF.type, ())}
+        untyped = self._untyped(facts, removed, underived)
         said_by = [facts.sources[t] for group in added.values() for t in group]
-        # What a record says may make no sense beside what else its owner says.
-        owners = {facts.owner(s) for s in changed}
         refuse(
             facts,
             broken,
             self._statements(facts, added, untyped, said_by),
-            (*self._twice, *check_sense_of(facts, self._stated.table, changed | owners)),
+            (*self._twice, *check_sense_of(facts, self._stated.table, changed)),
         )
+
+    def _untyped(self, facts: Facts, removed: Grouped, underived: Grouped) -> set[Node]:
+        """What is no longer of some kind that may be wanted of it, and is still spoken of."""
+        gone: dict[Node, set[Node]] = {}
+        for group in (removed, underived):
+            for s, _, o in group.get(RDF.type, ()):
+                gone.setdefault(s, set()).add(o)
+        types, above = self._vocabulary.types, self._vocabulary.above
+        return {
+            s
+            for s, kinds in gone.items()
+            if (s in facts.files or self._uses[s])
+            and not _wanted_kinds(above, kinds) <= _wanted_kinds(above, types.get(s, ()))
+        }
 
     def _statements(
         self, facts: Facts, added: Grouped, untyped: set[Node], said_by: list[tuple[str, ...]]
@@ -146,3 +165,22 @@ class StandingCheck:
             new = {t for group in added.values() for t in group}
             others = {p: [t for t in group if t not in new] for p, group in left.items()}
             yield from check_these(facts, others, self._vocabulary, ())
+
+
+def _owners(facts: Facts, things: Collection[Node]) -> set[Node]:
+    """Whose records things are, and whose those are: what a record says is said of its owner."""
+    found: set[Node] = set()
+    for thing in things:
+        while thing in facts.owners and thing not in found:
+            thing = facts.owners[thing]
+            found.add(thing)
+    return found
+
+
+def _named_objects(groups: Grouped) -> Iterator[Node]:
+    return (o for group in groups.values() for _, _, o in group if type(o) is URIRef)
+
+
+def _wanted_kinds(above: Callable[[Node], frozenset[Node]], kinds: Iterable[Node]) -> set[Node]:
+    """The kinds, with all above them, that the vocabulary may want of a thing."""
+    return {k for kind in kinds for k in above(kind) if str(k).startswith(str(KO))}

@@ -61,6 +61,7 @@ class Vocabulary:
     values: set[Node] = field(default_factory=set)
     types: dict[Node, list[Node]] = field(default_factory=dict)
     on: dict[Node, Node] = field(default_factory=dict)
+    _on_before: dict[Node, list[Node]] = field(default_factory=dict)
     _above: dict[Node, frozenset[Node]] = field(default_factory=dict)
     _names: dict[Node, tuple[int, list[str]]] = field(default_factory=dict)
 
@@ -98,6 +99,8 @@ class Vocabulary:
             if o in _LINKS_OR_VALUES:
                 (self.links if o == OWL.ObjectProperty else self.values).add(s)
         for s, _, o in stated.get(OWL.onProperty, ()):
+            if s in self.on:
+                self._on_before.setdefault(s, []).append(self.on[s])
             self.on[s] = o
 
     def remove(self, stated: Grouped) -> None:
@@ -105,8 +108,12 @@ class Vocabulary:
         self._above.clear()
         for s, _, o in stated.get(RDFS.subClassOf, ()):
             self.wider.get(s, set()).discard(o)
-        for s, _, _ in stated.get(OWL.onProperty, ()):
-            self.on.pop(s, None)
+        for s, _, o in stated.get(OWL.onProperty, ()):
+            before = self._on_before.get(s, [])
+            if o in before:
+                before.remove(o)
+            elif self.on.pop(s, None) is not None and before:
+                self.on[s] = before.pop()
 
     def above(self, node: Node) -> frozenset[Node]:
         """A class or property and all that are wider."""
