@@ -65,7 +65,8 @@ def write_changed(catalogue: Catalogue, path: Path) -> None:
     """
     book = _book_of(catalogue.parts)
     tables = _tables_of(catalogue)
-    if book is None or any(_book_of(tables[name]) is not book for name in TABLES):
+    is_one = all(_book_of(tables[name]) is book for name in TABLES)
+    if book is None or not is_one or not book.path.exists():  # an old one may be forgotten
         write_compiled(catalogue, path)
         return
     try:

@@ -6,6 +6,7 @@ import multiprocessing
 import pickle
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +14,10 @@ import pytest
 from knockon.reasoner import shelf
 from knockon.reasoner.build import meetings, stock_build
 from knockon.reasoner.catalogue import Catalogue
-from knockon.reasoner.compiled import TABLES, open_compiled, write_compiled
+from knockon.reasoner.compiled import TABLES, open_compiled, write_changed, write_compiled
+from knockon.reasoner.lookups import LOOKUPS, kept_with
 from knockon.reasoner.mating import Mating
+from knockon.reasoner.overlay import Overlay
 from knockon.reasoner.packing import key_of, key_text
 from knockon.reasoner.shelf import BookUnusable, Shelf
 
@@ -168,3 +171,24 @@ def test_a_shelf_sent_elsewhere_opens_no_other_catalogue(
     path, _, name = compiled.parts.__reduce__()[1]  # type: ignore[misc]
     with pytest.raises(BookUnusable, match="another catalogue"):
         shelf._shelf_at(str(path), "an older version", str(name))
+
+
+@pytest.mark.parametrize("is_there", [True, False])
+def test_changed_rows_are_written_over_a_copy_of_the_file(
+    compiled: Catalogue, tmp_path: Path, is_there: bool
+) -> None:
+    gone, kept, *_ = compiled.parts
+    parts = Overlay(compiled.parts, {kept: replace(compiled.parts[kept], label="renamed")}, [gone])
+    after = replace(compiled, version="after", parts=parts)
+    tables: dict[str, Any] = {name: compiled.lookups.table(name) for name in LOOKUPS}
+    tables["numbered"] = {"tw-1": kept}
+    kept_with(after, tables)
+    plain = _with(after, {name: dict(getattr(after, name)) for name in TABLES})
+    if not is_there:
+        (tmp_path / "tiny.catalogue").unlink()
+    write_changed(after, tmp_path / "after.catalogue")
+    again = open_compiled(tmp_path / "after.catalogue")
+    assert again == plain
+    assert list(again.parts) == list(plain.parts)
+    assert dict(again.lookups.numbered) == {"tw-1": kept}
+    assert dict(again.lookups.cars_with) == dict(compiled.lookups.cars_with)
