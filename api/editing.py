@@ -144,7 +144,6 @@ class Editing:
         Raises:
             CatalogueRefused: the catalogue could not be served with it.
         """
-        step("the catalogue as it is")
         hand = self._service.at_hand.of(self.folder, desk.catalogue)
         if hand.catalogue.version != desk.catalogue.version:
             desk = Desk(hand.catalogue, desk.stock, desk.builds, desk.questions)
