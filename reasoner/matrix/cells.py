@@ -19,8 +19,8 @@ from .remaining import Left, Links
 from .whole import NOT_AT_ALL, USUAL, Least, Whole
 
 _NONE: frozenset[str] = frozenset()
-_MOST_TOGETHER = 40
-_WIDER = 1.25
+_MOST_TOGETHER = 8
+_WIDER = 1.04
 """Parts of a fixed station share a problem if what they leave is not much more than for one."""
 
 
