@@ -6,6 +6,7 @@ import re
 import tempfile
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
@@ -15,6 +16,7 @@ import pyoxigraph as ox
 from ..query.desk import Desk
 from ..query.preview import preview_edit
 from ..query.preview_note import Preview
+from ..reasoner.errors import KnockonError
 from ..reasoner.files import is_store
 from ..reasoner.load import demo_folder, load_catalogue, stated
 from ..reasoner.reading import Facts, read_facts
@@ -167,10 +169,14 @@ class Editing:
         return stored_version(folder) if is_store(folder) else version_of_facts(self.facts())
 
     def _hand(self) -> AtHand | None:
-        """The catalogue of a store at hand, to be changed with it."""
-        if not is_store(self.folder):
-            return None
-        return self._service.at_hand.of(self.folder, self._service.catalogue)
+        """The catalogue of a store at hand, to be changed with it; None if there is none.
+
+        What is stated now may be past serving, and the edit what puts it right.
+        """
+        if is_store(self.folder):
+            with suppress(KnockonError):
+                return self._service.at_hand.of(self.folder, self._service.catalogue)
+        return None
 
     # ------------------------------------------------------------------ history
 

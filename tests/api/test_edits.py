@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +17,9 @@ from knockon.query.desk import Desk
 from knockon.reasoner.files import TextFile
 from knockon.reasoner.load import demo_folder
 from knockon.reasoner.reading import read_facts
-from knockon.reasoner.upkeep.quads import quads_of
-from knockon.reasoner.upkeep.store import create
+from knockon.reasoner.upkeep.changes import draft
+from knockon.reasoner.upkeep.quads import quads_of, read_lines
+from knockon.reasoner.upkeep.store import create, writing
 
 from .conftest import HERE, Keys, Shopfront
 from .test_jobs import followed
@@ -227,3 +229,12 @@ def test_the_demo_is_not_edited(desk: Desk, tmp_path: Path, keys: Keys) -> None:
         assert response.status_code == 409
         assert response.json()["type"].endswith("/demo")
         assert client.get("/v1/history").json()["type"].endswith("/kept-as-text")
+
+
+def test_an_edit_that_cannot_be_served_is_taken_back_all_the_same(kept: Shopfront) -> None:
+    minus = read_lines(f'{SPLINE} {TEETH} "-4"^^{INTEGER} {DRAWINGS} .')
+    with writing(kept.app.state.service.settings.data) as store:
+        when, source = datetime(2024, 2, 1, tzinfo=UTC), DRAWINGS.strip("<>")
+        store.accept(draft("Ann", when, "a slip", source, minus, (), store.version))
+    job = done(kept.client("desk-1"), "/v1/history/1/undo", {"why": "it was a slip"})
+    assert job["state"] == "done", job
