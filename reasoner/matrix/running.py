@@ -10,7 +10,7 @@ import os
 import signal
 import threading
 from collections.abc import Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from importlib import import_module
@@ -110,10 +110,14 @@ class Cluster:
             futures = [
                 client.submit(work_out, place, chunk, key=chunk.name, retries=2) for chunk in chunks
             ]
+            lost = CancelledError, OSError, distributed.KilledWorker
             try:
-                for future, content in distributed.as_completed(futures, with_results=True):
+                done = distributed.as_completed(futures, loop=client.loop, with_results=True)
+                for future, content in done:
                     yield by_key[future.key], content
                     future.release()
+            except lost as error:
+                raise MatrixStopped(f"The cluster was lost: {error}.") from None
             finally:
                 with suppress(Exception):
                     client.cancel(futures)
