@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from . import adding, asking, closing, ends, loading, serving, starting
+from . import adding, asking, closing, ends, fitment, loading, serving, starting
 from .stand import Section
 
 SECTIONS: Mapping[str, Section] = {
@@ -14,5 +14,6 @@ SECTIONS: Mapping[str, Section] = {
     "ends": ends.measure,
     "questions": asking.measure,
     "generation": adding.measure,
+    "matrix": fitment.measure,
     "api": serving.measure,
 }
