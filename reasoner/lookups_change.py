@@ -49,8 +49,7 @@ class LookupsChange:
             parts = {i: (before.parts.get(i), now) for i, now in change.parts.items()}
             places = look("places"), self.tables["places"]
             rules = rules_after(look("rules"), after, places, parts)
-            if rules is not None:
-                self.tables["rules"] = overlaid(look("rules"), rules)
+            self.tables["rules"] = overlaid(look("rules"), rules)
 
     # ------------------------------------------------------------ who has what
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .catalogue import Catalogue, Part
 from .station_rules import NO_RULES, StationRules
@@ -23,8 +23,8 @@ def rules_after(
     catalogue: Catalogue,
     sitting: tuple[Sitting, Sitting],
     parts: Mapping[str, tuple[Part | None, Part | None]],
-) -> dict[str, StationRules | None] | None:
-    """The rows that differ after a change; None where the whole has to be looked at.
+) -> dict[str, StationRules | None]:
+    """The rows that differ after a change.
 
     `sitting` is what came to places before and what comes now, `parts` what was and is of each part
     that came, went or differs.
@@ -47,15 +47,17 @@ def rules_after(
     found: dict[str, StationRules | None] = {}
     for station, moved in moves.items():
         old, new = (_parts_at(each, station) for each in sitting)
-        row = _moved(rules.get(station, NO_RULES), old, new, moved, named)
-        found[station] = _told(row, new, newly) if new and station in catalogue.stations else None
-    still = {
-        name
-        for station in {*rules, *found}
-        if (left := found.get(station, rules.get(station))) is not None
-        for name in (*left.asks, *left.excludes)
-    }
-    return found if before - after <= still else None
+        made = _moved(rules.get(station, NO_RULES), old, new, moved, named)
+        found[station] = _told(made, new, newly) if new and station in catalogue.stations else None
+    rows = {station: row for station, row in {**rules, **found}.items() if row is not None}
+    # Every part sits somewhere, so that whom no station names nobody does.
+    still = {name for row in rows.values() for name in (*row.asks, *row.excludes)}
+    unnamed = before - after - still
+    for station, row in rows.items():
+        if not unnamed.isdisjoint(row.members):
+            left = {name: bits for name, bits in row.members.items() if name not in unnamed}
+            found[station] = replace(row, members=left)
+    return found
 
 
 def _names(part: Part | None) -> Iterator[str]:
