@@ -116,13 +116,19 @@ class Mating:
         found = self.by_values(joint, keys, half, floor)
         if found is Outcome.MATES:
             return found
-        # A trial fit or the works may know better of just these ends.
-        if found is Outcome.CLASHES and not any(
-            e in self.tried_with for ends, _ in keys for e in ends
-        ):
+        if not self._is_known_better(joint, keys, found):
             return found
         mate = self.meet_keys(joint, keys, half)
         return Outcome.MATES if mate is None else mate.under(floor)
+
+    def _is_known_better(self, joint: Joint, keys: tuple[EndKey, ...], found: Outcome) -> bool:
+        """Whether a trial fit or the works may know better of just these ends than their values."""
+        with_, there = self.tried_with, [end for ends, _ in keys for end in ends]
+        if any(other in there for end in there if end in with_ for other in with_[end]):
+            return True
+        # Whatever left the works together, what clashes by its values clashes.
+        at = (joint.iri, tuple(ends for ends, _ in keys))
+        return found is Outcome.UNPROVEN and self._works.get(at) is not None
 
     def by_values(
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing

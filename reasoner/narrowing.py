@@ -243,12 +243,20 @@ class Run:
     # ------------------------------------------------------------------ trying parts
 
     def search(self) -> Taken | None:
-        """One plan within what is left, that keeps parts where it can; None if there is none."""
+        """One plan within what is left, that keeps parts where it can; None if there is none.
+
+        Whatever a station was made to take is blamed like what stays, until everything else that it
+        could take has failed too; and where it is not to blame, nothing else would help.
+        """
         kept = self._keeping()
         if kept is not None:
-            found = kept.search()
+            found = kept.search() if kept.settle() else None
             if found is not None:
                 return found
+            each = (self._made_to(s) for s, parts in kept.parts.items() if parts != self.parts[s])
+            if not any(kept.wall & made for made in each):
+                self.wall = kept.wall
+                return None
         while True:
             trouble = self.trial.trouble
             open_ = [
@@ -262,12 +270,17 @@ class Run:
             _, station = min(open_)
             there = self.parts[station]
             part = there & self.trial.kept(station) or lowest(there)
-            found = self.with_part(station, part)
+            tried = self._taking({station: part})
+            found = tried.search() if tried.settle() else None
             if found is not None:
                 return found
+            made = self._made_to(station)
+            if not tried.wall & made:
+                self.wall = tried.wall
+                return None
             # What is like it in everything would fail just so.
             rest = there & ~self.alike(station, part)
-            if not self.keep(station, rest, 0) or not self.settle():
+            if not self.keep(station, rest, tried.wall & ~made) or not self.settle():
                 return None
 
     def with_part(self, station: str, part: int) -> Taken | None:
@@ -282,12 +295,16 @@ class Run:
             for station, parts in self.parts.items()
             if parts & parts - 1 and parts & self.trial.kept(station)
         }
-        if len(can) < 2:
-            return None
-        tried = self._taking(can)
-        return tried if tried.settle() else None
+        return self._taking(can) if len(can) > 1 else None
 
     def _taking(self, taken: Mapping[str, int]) -> Run:
         tried = Run(self.trial, {**self.parts, **taken}, self.among)
+        tried.blame.update(self.blame)
+        for station in taken:
+            tried.blame[station] |= self._made_to(station)
         tried._touched.update(dict.fromkeys(taken))
         return tried
+
+    def _made_to(self, station: str) -> int:
+        """Whom to blame where a station was made to take something."""
+        return self.trial.at[station] << len(self.trial.movable)

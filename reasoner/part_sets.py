@@ -115,7 +115,8 @@ class PartSets:
         tried = self._tried(place)
         alone = {key: sorts[sort_of[key]][key] for of_end in tried.values() for key in of_end}
         in_all = tuple(sum(of_sort.values()) for of_sort in sorts)
-        others = (of_sort & ~sum(alone.values()) for of_sort in in_all)
+        any_tried = sum(alone.values())
+        others = (of_sort & ~any_tried for of_sort in in_all)
         return Brought(
             keys,
             in_all,

@@ -235,12 +235,7 @@ class Trial:
         if not run.begin():
             return Wall(run.wall, plain=True)
         found = run.search()
-        if found is not None:
-            return found
-        # What was tried in vain was ruled out by anything beside what changes.
-        near = {other for station in run.parts for other in self.links.beside(station)}
-        wall = (run.wall | self.mask(near) | self.rules.reach(run)) & ~stations
-        return Wall(wall, plain=False)
+        return Wall(run.wall, plain=False) if found is None else found
 
     def narrowed(self, stations: int) -> Run | Wall:
         """What the stations may take as far as it shows without trying parts out."""

@@ -146,28 +146,6 @@ class CarRules:
             matching += [(station, those, m) for m, those in rules.sets.items() if those & there]
         return RulesWithin(self, tuple(asking), tuple(excluding), tuple(matching))
 
-    # ------------------------------------------------------------------ beside that
-
-    def reach(self, run: Run) -> int:
-        """The unchanged stations that a rule may tie to one that changes."""
-        trial, found = self._trial, 0
-        families = {family for station, family in self.asking if station not in run.parts}
-        for station, parts in run.parts.items():
-            rules = trial.sets.rules(station)
-            families.update(f for f, those in rules.asks.items() if those & parts)
-            for matched, those in rules.sets.items():
-                if those & trial.offered(station):
-                    found |= trial.mask(self.listed(matched))
-            for family, those in rules.excludes.items():
-                if those & trial.offered(station):
-                    found |= trial.mask(self.serving.get(family, ()))
-        for family in families:
-            if not self.stands(family, run.parts):
-                found |= trial.mask(trial.sets.of_family(family))
-        found |= trial.mask(station for station, _ in self.asking)
-        found |= trial.mask(station for station, _ in self.excluding)
-        return found | trial.mask(station for station, _ in self.matching)
-
     def alike(self, station: str, part: int, found: int) -> int:
         """Those of `found` that all rules treat as they treat one of them."""
         rules = self._trial.sets.rules(station)
