@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 
 from .branches import Way, describe_way
 from .build import Build
 from .catalogue import Joint
 from .conflict import Conflict, conflict_of
-from .interfaces.kind import Outcome
+from .doubts import unproven_meetings
 from .mating import Mate, Mating
 from .options import Options
 from .oracle import Oracle, joint_distances
@@ -199,27 +197,10 @@ def _checks(oracle: Oracle, kindly: Verdicts) -> tuple[Check, ...]:
                 options = list((kindly.options or {}).get(station, ()))
                 stays = kindly.verdicts[station] is not Verdict.MUST
                 there[station] = [*([fits[station]] if stays else []), *options]
-        meetings = _unproven_meetings(problem, joint, there)
+        meetings = unproven_meetings(problem, joint, there)
         if meetings:
             found.append(_turning(oracle, joint, bit, meetings, kindly))
     return tuple(sorted(found, key=lambda c: (not c.ends_it, -len(c.turns), c.joint)))
-
-
-def _unproven_meetings(
-    problem: Problem, joint: Joint, there: Mapping[str, Sequence[str | None]]
-) -> tuple[Meeting, ...]:
-    fits, floor = problem.build.fits, problem.wishes.floor
-    found: dict[tuple[str | None, ...], Meeting] = {}
-    for choice in product(*(there.get(s, [None]) for s in joint.stations)):
-        if all(fits.get(s) == p for s, p in zip(joint.stations, choice, strict=True)):
-            continue
-        parts = [problem.part_of(p) for p in choice]
-        if Outcome.UNPROVEN not in problem.mating.outcomes(joint, parts, floor):
-            continue
-        for mate in problem.mating.meet(joint, parts):
-            if mate.under(floor) is Outcome.UNPROVEN:
-                found.setdefault(mate.ends, Meeting(choice, mate))
-    return tuple(found.values())
 
 
 def _turning(
