@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
-from itertools import product
+from itertools import count, product
 
 from .catalogue import Catalogue, End, Joint, OpenValue, Part, Standing
 from .interfaces.kind import EndValues, Finding, Outcome, Relation, Tolerances, Value, overall
@@ -53,9 +53,13 @@ class Mate:
 
 
 class Mating:
-    """Every meeting of ends that has been looked at in one catalogue, remembered."""
+    """Every meeting of ends that has been looked at in one catalogue, remembered.
 
-    def __init__(self, catalogue: Catalogue) -> None:
+    What was found out for another one `like` it, whose tolerances are the same, holds here too as
+    far as it rests on nothing but values.
+    """
+
+    def __init__(self, catalogue: Catalogue, like: Mating | None = None) -> None:
         self.catalogue = catalogue
         self._kinds = kinds()
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
@@ -65,6 +69,10 @@ class Mating:
         self._forms: dict[tuple[str, str], tuple[object, tuple[tuple[str, str], ...]]] = {}
         self._numbers: dict[EndKey, int] = {}
         self._sorts: dict[tuple[str, object], int] = {}
+        self._next_sort = count()
+        if like is not None and like.catalogue.tolerances == catalogue.tolerances:
+            self._outcomes, self._sorts = like._outcomes, like._sorts
+            self._next_sort = like._next_sort
         self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
 
@@ -162,7 +170,7 @@ class Mating:
         number = self._numbers.get(key)
         if number is None:
             told = values_of(self.catalogue, key)
-            number = self._sorts.setdefault(told, len(self._sorts))
+            number = self._sorts.setdefault(told, next(self._next_sort))
             self._numbers[key] = number
         return number
 

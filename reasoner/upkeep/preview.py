@@ -35,7 +35,8 @@ class Edit:
     def between(cls, before: Catalogue, after: Catalogue, met: Mating | None = None) -> Edit:
         """The edit that makes `after` of `before`, of which `met` may know already what meets."""
         facts = changed_facts(before, after)
-        return cls(met or Mating(before), Mating(after), facts, reach_of(before, after, facts))
+        met = met or Mating(before)
+        return cls(met, Mating(after, met), facts, reach_of(before, after, facts))
 
 
 @dataclass(frozen=True, slots=True)
