@@ -59,7 +59,7 @@ def desk_with(desk: Desk, measured: Sequence[MeasuredValue], tried: Sequence[Tri
     )
     other = copy(desk)  # names, stock and builds are shared: what was measured changes none
     other.catalogue = catalogue
-    other.mating = Mating(catalogue)
+    other.mating = Mating(catalogue, desk.mating)
     other.composer = Composer(catalogue)
     return other
 
