@@ -19,6 +19,9 @@ from .remaining import Left, Links
 from .whole import NOT_AT_ALL, USUAL, Least, Whole
 
 _NONE: frozenset[str] = frozenset()
+_MOST_WHOLE = 20_000
+"""Where more parts are left than these, one question after the other is the quicker way."""
+
 _MOST_TOGETHER = 8
 _WIDER = 1.04
 """Parts of a fixed station share a problem if what they leave is not much more than for one."""
@@ -83,13 +86,24 @@ class CarCells:
             yield from self._whole.least(station, together)
 
     def _stands_out(self, station: str, part: str) -> bool:
-        """Whether the problem of the whole car cannot tell of a part at a station."""
+        """Whether the problem of the whole car cannot tell of a part at a station, or is too large
+        to be made."""
+        if self._is_vast:
+            return True
         if station in self._links.fixed:
             several = len(self._catalogue.parts[part].stations) > 1
             return several or part in self._in_sets
         return part not in self._whole.lacking and not self._offers.may_come(station, part)
 
+    def _left_with(self, station: str, part: str) -> Left | None:
+        """What is left of other stations if a fixed one has another part."""
+        bound = {**self._bound, station: frozenset({part})}
+        return self._links.left(self.build, self._joints, bound)
+
     def _by_itself(self, station: str, part: str) -> Least:
+        another = station in self._links.fixed and part != self.build.fits[station]
+        if another and self._left_with(station, part) is None:
+            return NOT_AT_ALL
         mating = self._links.usual
         cell = choose_kit(mating, [part], [self.build], station=station).ranking[0].row[0]
         return cell.least, cell.strictly
@@ -99,8 +113,7 @@ class CarCells:
         some: list[str] = []
         wide: Left = {}
         for part in parts:
-            bound = {**self._bound, station: frozenset({part})}
-            left = self._links.left(self.build, self._joints, bound)
+            left = self._left_with(station, part)
             if left is None:
                 yield part, NOT_AT_ALL
                 continue
@@ -126,6 +139,10 @@ class CarCells:
         )
 
     # ------------------------------------------------------------------ made when first asked
+
+    @cached_property
+    def _is_vast(self) -> bool:
+        return self._left is not None and self._size(self._left) > _MOST_WHOLE
 
     @cached_property
     def _whole(self) -> Whole:

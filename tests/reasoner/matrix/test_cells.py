@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from knockon.reasoner.build import stock_build
@@ -11,12 +12,14 @@ from knockon.reasoner.cascade import find_cascade
 from knockon.reasoner.catalogue import Catalogue
 from knockon.reasoner.kit_choice import Cell, choose_kit
 from knockon.reasoner.mating import Mating
+from knockon.reasoner.matrix import cells
 from knockon.reasoner.matrix.cells import CarCells
 from knockon.reasoner.matrix.remaining import Links
 from knockon.reasoner.problem import Wishes
 
 from ..small import SmallCase, small_cases, workable_builds
 
+STATION = "https://knockon.example/station/"
 CAR = "https://knockon.example/car/"
 
 
@@ -104,6 +107,21 @@ def test_the_matrix_of_a_car_is_what_questions_about_it_are_answered(
             assert cascade.strictly_workable is (cell.strictly is not None)
             if cell.least is not None:
                 assert len(cascade.ways[0].stations - {cell.station}) == cell.count
+
+
+def test_where_very_many_parts_are_left_each_is_asked_about_by_itself(
+    demo: Catalogue, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stations = [STATION + name for name in ("rear-hub", "body", "gearbox")]
+    build = stock_build(demo, demo.cars[CAR + "w2-late"])
+
+    def found() -> list[Cell]:
+        car = CarCells(Links(demo), build)
+        return [cell for s in stations for cell in car.at(s, demo.parts_at(s))]
+
+    together = found()
+    monkeypatch.setattr(cells, "_MOST_WHOLE", 10)
+    assert found() == together
 
 
 def test_a_car_that_nothing_is_left_for_still_keeps_what_it_has(tiny: Catalogue) -> None:
