@@ -16,6 +16,8 @@ from .measured import Row, percentile
 from .stand import Stand
 
 _WARM_UP = 50
+_REMEMBERED = 40
+"""So many questions back an answer's problem is surely still remembered."""
 _MEDIUM, _LARGE = 10_000, 100_000
 _MOST_MS, _MOST_GROWTH = 50.0, 2.0
 
@@ -89,7 +91,7 @@ def ask(asked: dict[str, Any]) -> dict[str, Any]:
     gc.disable()
     timed = [_ms(lambda question=q: cascade(question)) for q in asked_all[warm_up:]]
     times, cascades = [t for t, _ in timed], [c for _, c in timed]
-    again = [_ms(lambda q=q: cascade(q))[0] for q in asked_all[warm_up:]]
+    again = [_ms(lambda q=q: cascade(q))[0] for q in asked_all[-_REMEMBERED:]]
     answers = [_ms(lambda q=q: desk.ask(q.sentence, plans=0))[0] for q in asked_all[warm_up:]]
     return {
         "asked": len(times),

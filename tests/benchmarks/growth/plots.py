@@ -10,7 +10,9 @@ from typing import Any
 from .measured import AT_MOST, Report, Row, power_law
 
 NEEDED = 'plots need matplotlib: pip install "knockon[bench]"'
-_COLOURS = ("#1b5e8c", "#c0561d", "#3d7a3a", "#7a4a8c", "#8a6d1a", "#4a4a4a")
+_COLOURS = (
+    "#1b5e8c", "#c0561d", "#3d7a3a", "#7a4a8c", "#8a6d1a", "#4a4a4a", "#1f9e9e", "#d08aa8",
+)  # fmt: skip
 _TITLES = {
     "load": "from text to a catalogue that is served",
     "closure": "what follows from the facts: three engines",
