@@ -17,7 +17,7 @@ from ..build import stock_build
 from ..cache_files import reasoner_stamp, stamp_of
 from ..catalogue import Catalogue
 
-MOST_CELLS: Final = 5_000
+MOST_CELLS: Final = 1_500
 """So many cells are one chunk: what is lost when a run is broken off."""
 
 

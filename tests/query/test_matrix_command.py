@@ -25,7 +25,7 @@ def test_a_small_catalogue_is_done_at_once_and_the_summary_says_what_is_where(
     out = tmp_path / "m"
     found = run("matrix", "--out", str(out), "--workers", "1")
     assert found.exit_code == 0
-    assert "6 cells: every part at each station it can sit at, on 1 cars" in found.stdout
+    assert "6 cells: every part at each station it can sit at, on 1 car\n" in found.stdout
     assert "matrix.parquet" in found.stdout
     assert "A licensed technician decides" in found.stdout
     assert "6 of 6 cells (100 %)" in found.stderr
