@@ -64,7 +64,8 @@ def summary(
     `counts` has how often each pair of verdicts occurs.
     """
     total = sum(counts.values())
-    yield f"{total:,} cells: every part at each station it can sit at, on {cars} car{'s' * (cars != 1)}"
+    on = "1 car" if cars == 1 else f"{cars:,} cars"
+    yield f"{total:,} cells: every part at each station it can sit at, on {on}"
     yield f"  {'':14}{'kindly':>14}{'only proven':>14}"
     for verdict in _VERDICTS:
         kindly = sum(n for (word, _), n in counts.items() if word == verdict)
