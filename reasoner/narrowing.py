@@ -192,8 +192,11 @@ class Run:
 
     def _narrow(self, pair: Pair, target: int) -> bool:
         """Take away at a place what goes with nothing at the other."""
-        if pair.guard and not self._is_open(pair):
-            return self._guard(pair)
+        if pair.guard:
+            if not self._guard(pair):
+                return False
+            if not self._is_open(pair):
+                return True
         station = pair.seats[target][0]
         if station not in self.parts:
             return True
