@@ -33,6 +33,7 @@ from knockon.reasoner.problem import Problem, Wishes
 from knockon.reasoner.verdicts import Verdict
 
 SRC = "src"
+BETWEEN = "between"
 TOLERANCES = {"Spline": {"module": Decimal("0.001"), "pressureAngle": Decimal("0.01")}}
 
 
@@ -55,12 +56,13 @@ def _end(iri: str, role: str, side: str, teeth: int | None) -> End:
 
 @st.composite
 def small_cases(draw: st.DrawFn, stations: int = 5, parts: int = 3) -> SmallCase:
-    """Random joints, ends, gaps, requirements, sets and an optional station."""
+    """Random joints, ends, gaps, requirements, sets, an optional station and a go-between."""
     names = [f"s{i}" for i in range(draw(st.integers(2, stations)))]
     pairs = [(a, b) for i, a in enumerate(names) for b in names[i + 1 :]]
     joined = draw(st.lists(st.sampled_from(pairs), unique=True, max_size=len(names) + 1))
     counts = {s: draw(st.integers(2, parts)) for s in names}
     optional = draw(st.sets(st.sampled_from(names), max_size=1))
+    with_between = draw(st.sampled_from([None, None, *joined]))
     ends: dict[str, End] = {}
     roles: dict[str, dict[str, str]] = {}
     joints = {}
@@ -79,12 +81,24 @@ def small_cases(draw: st.DrawFn, stations: int = 5, parts: int = 3) -> SmallCase
             iri, iri, "Spline",
             tuple(Member(station, role, 1, alone) for station, role, _ in sides),
         )  # fmt: skip
+        if (a, b) == with_between:
+            near, far = f"{iri}-near", f"{iri}-far"
+            for n, (role, side) in product(range(2), ((near, "internal"), (far, "external"))):
+                end = _end(f"e-{role}-{n}", role, side, draw(st.sampled_from([1, 2, 2, 3, None])))
+                ends[end.iri] = end
+                roles.setdefault(f"p-{BETWEEN}-{n}", {})[role] = end.iri
+            joints[iri] = replace(joints[iri], via=BETWEEN, via_roles=(near, far))
     everyone = [f"p-{s}-{n}" for s in names for n in range(counts[s])]
     wanting = draw(
         st.lists(st.tuples(st.sampled_from(everyone), st.sampled_from(everyone)), max_size=2)
     )
     set_members = draw(st.sets(st.sampled_from(everyone), max_size=3))
-    catalogue = _catalogue(names, counts, ends, roles, joints, optional, wanting, set_members)
+    if with_between:
+        counts[BETWEEN] = 2
+        optional.add(BETWEEN)
+    catalogue = _catalogue(
+        list(counts), counts, ends, roles, joints, optional, wanting, set_members
+    )
     fitted = draw(st.sampled_from(names))
     wished = f"p-{fitted}-{draw(st.integers(1, counts[fitted] - 1))}"
     others = [n for n in names if n != fitted]
