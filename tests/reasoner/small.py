@@ -56,7 +56,7 @@ def _end(iri: str, role: str, side: str, teeth: int | None) -> End:
 
 @st.composite
 def small_cases(draw: st.DrawFn, stations: int = 5, parts: int = 3) -> SmallCase:
-    """Random joints, ends, gaps, requirements, sets, an optional station and a go-between."""
+    """Random joints, ends, gaps, requirements, sets, trial fits, an optional station and a go-between."""
     names = [f"s{i}" for i in range(draw(st.integers(2, stations)))]
     pairs = [(a, b) for i, a in enumerate(names) for b in names[i + 1 :]]
     joined = draw(st.lists(st.sampled_from(pairs), unique=True, max_size=len(names) + 1))
@@ -99,6 +99,11 @@ def small_cases(draw: st.DrawFn, stations: int = 5, parts: int = 3) -> SmallCase
     catalogue = _catalogue(
         list(counts), counts, ends, roles, joints, optional, wanting, set_members
     )
+    tried = (
+        draw(st.lists(st.tuples(*[st.sampled_from(sorted(ends))] * 2), max_size=2)) if ends else []
+    )
+    pairs_tried = {(min(pair), max(pair)): (SRC,) for pair in tried}
+    catalogue = replace(catalogue, tried=dict(sorted(pairs_tried.items())))
     fitted = draw(st.sampled_from(names))
     wished = f"p-{fitted}-{draw(st.integers(1, counts[fitted] - 1))}"
     others = [n for n in names if n != fitted]
