@@ -20,6 +20,7 @@ from ..catalogue import Catalogue, Joint
 from ..interfaces.kind import Outcome
 from ..mating import Mating
 from ..places import NO_END, PROVEN, EndKey, end_key
+from ..supports import Pair, Seat, Supports
 from .loosened import loosened
 
 Parts = int
@@ -28,9 +29,6 @@ there, and one for what is on the car although the catalogue does not seat it th
 
 Left = Mapping[str, Parts]
 """What is left at the stations that joints narrow. One that is not named may take anything."""
-
-Seat = tuple[str, str]
-"""A station, and a role there."""
 
 _MOST_CHOICES = 4_000
 """A chain of more is not looked at: it would take longer than it saves."""
@@ -43,10 +41,18 @@ _MOST_LEFT = 256
 class _Pair:
     """A joint of two members, seen from one of them: `place` (0 or 1) is that of the other."""
 
-    joint: Joint
-    near: Seat
-    far: Seat
+    pair: Pair
     place: int
+
+    @property
+    def near(self) -> Seat:
+        """The place it is seen from."""
+        return self.pair.seats[1 - self.place]
+
+    @property
+    def far(self) -> Seat:
+        """The place of the other."""
+        return self.pair.seats[self.place]
 
 
 class Links:
@@ -63,7 +69,7 @@ class Links:
         self.mating = Mating(loosened(catalogue))
         self._bits: dict[str, dict[str | None, Parts]] = {}
         self._seated: dict[Seat, dict[EndKey, Parts]] = {}
-        self._going: dict[tuple[str, int, Seat, int], Parts] = {}
+        self._supports = Supports.of(self.mating, PROVEN)
         self._left: OrderedDict[object, Left | None] = OrderedDict()
 
     def bits(self, station: str) -> Mapping[str | None, Parts]:
@@ -105,19 +111,17 @@ class Links:
 
     def partners(self, pair: _Pair, near: EndKey) -> Parts:
         """What the catalogue seats at the far seat and does not clash with an end at the near."""
-        told = (pair.joint.iri, pair.place, pair.far, self.mating.alike(near))
-        found = self._going.get(told)
-        if found is None:
-            places, seated = self.mating.places, self.seated(pair.far)
-            candidates = places.candidates(pair.joint.kind, places.place(*pair.far), near)
-            ends = [*(key for key, _ in candidates), NO_END]
-            found = sum(seated[far] for far in ends if self.goes(pair, near, far))
-            self._going[told] = found
-        return found
+        return self._supports.kindly(pair.pair, 1 - pair.place, near)
+
+    def told(self, key: EndKey) -> object:
+        """The same for ends that go with the same others: ends of the same values, of which nobody
+        tried one."""
+        is_tried = any(end in self.mating.tried_with for end in key[0])
+        return key if is_tried else self.mating.alike(key)
 
     def goes(self, pair: _Pair, near: EndKey, far: EndKey) -> bool:
         """Whether two ends do not clash."""
-        return self.go_together(pair.joint, (far, near) if pair.place == 0 else (near, far))
+        return self.go_together(pair.pair.joint, (far, near) if pair.place == 0 else (near, far))
 
     def go_together(self, joint: Joint, keys: tuple[EndKey, ...]) -> bool:
         """Whether ends do not clash at a joint; what is not proven of them is not looked into."""
@@ -213,22 +217,22 @@ class _Narrowing:
     def _in_chain(self, chain: Joint) -> dict[str, Parts]:
         """What of each station goes with something of all others in a chain, where that is soon
         found out."""
-        alike = self._links.mating.alike
-        places: list[dict[int, tuple[EndKey, Parts]]] = []
+        told = self._links.told
+        places: list[dict[object, tuple[EndKey, Parts]]] = []
         for member in chain.members:
-            sorts: dict[int, tuple[EndKey, Parts]] = {}
+            sorts: dict[object, tuple[EndKey, Parts]] = {}
             if member.station in self._build.fits:
                 if member.station not in self._now:
                     return {}
                 for key, parts in self._ends(
                     (member.station, member.role), self._now[member.station]
                 ):
-                    first, others = sorts.get(alike(key), (key, 0))
-                    sorts[alike(key)] = first, others | parts
+                    first, others = sorts.get(told(key), (key, 0))
+                    sorts[told(key)] = first, others | parts
             places.append(sorts or {0: (NO_END, 0)})
         if prod(map(len, places)) > _MOST_CHOICES:
             return {}
-        going: list[set[int]] = [set() for _ in places]
+        going: list[set[object]] = [set() for _ in places]
         for choice in product(*places):
             if all(sort in found for sort, found in zip(choice, going, strict=True)):
                 continue
@@ -250,5 +254,6 @@ def _pairs(joints: Iterable[Joint], stations: Collection[str]) -> Iterator[_Pair
         if len(joint.members) == 2 and joint.via not in stations:
             first, second = ((m.station, m.role) for m in joint.members)
             if first[0] != second[0]:
-                yield _Pair(joint, first, second, 1)
-                yield _Pair(joint, second, first, 0)
+                pair = Pair(joint, (first, second))
+                yield _Pair(pair, 1)
+                yield _Pair(pair, 0)
