@@ -112,6 +112,24 @@ def small_cases(draw: st.DrawFn, stations: int = 5, parts: int = 3) -> SmallCase
     return SmallCase(catalogue, build, Wishes({fitted: wished}, tuple(sorted(keeps))))
 
 
+def pair_tried_against_the_numbers() -> SmallCase:
+    """Two stations. What is fitted at s1 clashes by its teeth with what is at s0, but somebody put
+    just these together; another part for s0 has its teeth."""
+    joint, ends, roles = "j", dict[str, End](), dict[str, dict[str, str]]()
+    sides = (("s0", "a", "external", (1, 1, 2)), ("s1", "b", "internal", (1, 2)))
+    for station, role, side, teeth in sides:
+        for n, count in enumerate(teeth):
+            end = _end(f"e-{role}-{n}", role, side, count)
+            ends[end.iri] = end
+            roles[f"p-{station}-{n}"] = {role: end.iri}
+    members = tuple(Member(station, role, 1, "MustMeet") for station, role, _, _ in sides)
+    joints = {joint: Joint(joint, joint, "Spline", members)}
+    catalogue = _catalogue(["s0", "s1"], {"s0": 3, "s1": 2}, ends, roles, joints, set(), [], set())
+    catalogue = replace(catalogue, tried={("e-a-0", "e-b-1"): (SRC,)})
+    build = stock_build(catalogue, catalogue.cars["car"])
+    return SmallCase(catalogue, build, Wishes({"s1": "p-s1-1"}))
+
+
 def _catalogue(
     names: list[str],
     counts: dict[str, int],

@@ -18,7 +18,7 @@ from knockon.reasoner.places import NO_END, EndKey, Place
 from knockon.reasoner.problem import Problem, Wishes
 from knockon.reasoner.verdicts import find_verdicts
 
-from .small import SmallCase, small_cases
+from .small import SmallCase, pair_tried_against_the_numbers, small_cases
 
 LOOKED_UP = {name: kind for name, kind in kinds().items() if kind.equal or kind.near}
 
@@ -213,3 +213,13 @@ def test_any_small_car_has_the_verdicts_of_its_whole_catalogue(case: SmallCase) 
     for wishes in (case.wishes, replace(case.wishes, only_proven=True)):
         near, whole = (Problem(mating, case.build, wishes, whole=w) for w in (False, True))
         assert_alike(near, whole)
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+def test_what_is_fitted_must_be_proven_beside_what_stays_too() -> None:
+    case = pair_tried_against_the_numbers()
+    mating = Mating(case.catalogue)
+    near, whole = (Problem(mating, case.build, case.wishes, whole=w) for w in (False, True))
+    assert_alike(near, whole)
+    assert find_verdicts(near).ways == (frozenset({"s1"}),)
+    assert find_verdicts(near, strict=True).ways == (frozenset({"s0", "s1"}),)
