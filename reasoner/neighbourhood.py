@@ -90,7 +90,7 @@ class _Search:
         strictly: bool,
     ) -> None:
         self._strictly = strictly
-        self._build, self._joints, self._offers = build, joints, offers
+        self._build, self._offers = build, offers
         self._supports = Supports.of(mating, floor)
         self._links = CarLinks(build.fits, joints)
         self._found: dict[str, dict[str, None]] = {}

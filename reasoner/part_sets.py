@@ -140,9 +140,9 @@ class PartSets:
 def bits_of(parts: int) -> Iterator[int]:
     """The places of the bits that are set, in rising order."""
     while parts:
-        lowest = parts & -parts
-        yield lowest.bit_length() - 1
-        parts ^= lowest
+        first = lowest(parts)
+        yield first.bit_length() - 1
+        parts ^= first
 
 
 def lowest(parts: int) -> int:

@@ -40,8 +40,9 @@ class Wall:
 class Trial:
     """One reading of a question about a car.
 
-    `forced` are stations with what is fitted there, `held` those that may not change. In the
-    joints of `strict` what nobody has proven does not fit. None of `refused` is newly fitted.
+    `forced` are stations with what is fitted there, `held` those that may not change. None of
+    `refused` is newly fitted. In the joints of `strict`, of which there are none at first (see
+    `stricter`), what nobody has proven does not fit.
     `stands[station]` is what is there as long as the station does not change; `at[station]` the
     station as a set of one, none if it may not change.
     """
@@ -56,10 +57,10 @@ class Trial:
         forced: Mapping[str, str],
         held: Collection[str] = (),
         refused: Container[str] = (),
-        strict: Collection[str] = (),
     ) -> None:
         self.supports, self.sets = supports, supports.sets
-        self.build, self.links, self.strict = build, links, frozenset(strict)
+        self.build, self.links = build, links
+        self.strict: frozenset[str] = frozenset()
         self._offers, self._refused = offers, refused
         self.stands: dict[str, str | None] = {**build.fits, **forced}
         self.forced = dict(forced)
