@@ -36,6 +36,7 @@ class Scout:
         self.plans: dict[int, Taken] = {}
         self.walls: list[int] = []
         self._works: list[int] = []
+        self._open: list[int] = []
         self._solver = Solver(name=SOLVER)
         count = len(trial.movable)
         if count:
@@ -74,8 +75,9 @@ class Scout:
             if not some:
                 continue
             more = stations | some
-            # What did not show plainly will not show plainly with more that may change.
-            if self._is_known(more) or not isinstance(tried := self._try(more, plain), Wall):
+            if self._is_known(more, plain) or not isinstance(
+                tried := self._try(more, plain), Wall
+            ):
                 if some & some - 1:
                     waiting += halves(some)
                 else:
@@ -85,13 +87,20 @@ class Scout:
             waiting.insert(0, wall)
         self._add_wall(wall)
 
-    def _is_known(self, stations: int) -> bool:
-        """Whether a plan is known that changes none but these stations."""
-        return any(not works & ~stations for works in self._works)
+    def _is_known(self, stations: int, plain: bool) -> bool:
+        """Whether a plan is known that changes none but these stations; or, of `plain`, whether it
+        is known that nothing shows plainly: it does not with more that may change either."""
+        held = ~stations
+        return any(not works & held for works in self._works) or (
+            plain and any(not less & held for less in self._open)
+        )
 
     def _try(self, stations: int, plain: bool) -> object:
         if plain:
-            return self.trial.narrowed(stations)
+            found = self.trial.narrowed(stations)
+            if not isinstance(found, Wall):
+                self._open.append(stations)
+            return found
         found = self.trial.solve(stations)
         if not isinstance(found, Wall):
             self._works.append(self.trial.changed(found))
