@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import product
 from math import prod
@@ -23,8 +24,18 @@ able to reach. Sooner or later all but one station have one part, and the rest i
 
 _MOST_DOUBTED = 400
 
-Choice = tuple[EndKey, int]
-"""An end, or one for all of its sort, with the parts that bring it."""
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """An end, or one for all of its `sort`, with the parts that bring it.
+
+    `is_tried` says that somebody may have put something of the sort together against its values.
+    """
+
+    key: EndKey
+    parts: int
+    sort: int
+    is_tried: bool
 
 
 class Running(Protocol):
@@ -47,8 +58,8 @@ class Running(Protocol):
     def standing(self, station: str, role: str) -> EndKey:
         """What stands at a place whose station does not change."""
 
-    def is_strict(self, joint: str) -> bool:
-        """Whether what nobody has proven does not fit at a joint."""
+    def trust(self, joint: str) -> int:
+        """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
 
     def keep(self, station: str, parts: int, blame: int) -> bool:
         """Take away from a station all that is not in a set. False: nothing works."""
@@ -59,29 +70,38 @@ class Running(Protocol):
 
 def narrow_chain(run: Running, chain: Chain) -> bool:
     """Take away what can stand in no plan because of a chain. False: nothing works."""
-    at = (chain, run.is_strict(chain.joint.iri), *map(run.parts.get, chain.stations))
+    if not _take_away(run, chain, 0):
+        return False
+    trust = run.trust(chain.joint.iri)
+    return not trust or _take_away(run, chain, trust)
+
+
+def _take_away(run: Running, chain: Chain, trust: int) -> bool:
+    """The same for what clashes, or, with somebody to blame for it, for what is unproven too."""
+    at = (chain, bool(trust), *map(run.parts.get, chain.stations))
     if at in run.weighed:
         goes = run.weighed[at]
     else:
-        goes = run.weighed[at] = _narrowed(run, chain)
+        goes = run.weighed[at] = _narrowed(run, chain, strict=bool(trust))
     if goes is None:
-        run.wall = _blame(run, chain, "")
+        run.wall = _blame(run, chain, "") | trust
         return False
     return all(
-        not run.parts[station] & ~parts or run.keep(station, parts, _blame(run, chain, station))
+        not run.parts[station] & ~parts
+        or run.keep(station, parts, _blame(run, chain, station) | trust)
         for station, parts in goes.items()
     )
 
 
-def _narrowed(run: Running, chain: Chain) -> dict[str, int] | None:
+def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
     """Per changing station what may go; None if nothing does."""
     choices = [_choices(run, station, role) for station, role in chain.seats]
     choices = _reaching(run, chain, choices)
     sizes = [len(at) for at in choices]
     if prod(sizes) <= max(_MOST_TRIED, *sizes):
-        return _weighed(run, chain, choices)
+        return _weighed(run, chain, choices, strict=strict)
     return {
-        station: sum(parts for _, parts in at)
+        station: sum(choice.parts for choice in at)
         for (station, _), at in zip(chain.seats, choices, strict=True)
         if station in run.parts
     }
@@ -96,83 +116,82 @@ def _blame(run: Running, chain: Chain, station: str) -> int:
 
 
 def _choices(run: Running, station: str, role: str) -> list[Choice]:
+    supports = run.supports
+    brought = supports.sets.brought(station, role)
     if station not in run.parts:
-        return [(run.standing(station, role), EVERY)]
+        key = run.standing(station, role)
+        with_ = supports.mating.tried_with
+        is_tried = any(end in with_ for end in key[0])
+        return [Choice(key, EVERY, supports.sort(station, role, key), is_tried)]
     there = run.parts[station]
-    brought = run.supports.sets.brought(station, role)
     return [
-        (key, there & parts)
-        for key, parts in zip(brought.keys, brought.parts, strict=True)
+        Choice(brought.keys[sort], there & parts, sort, sort in brought.tried_sorts)
+        for sort, parts in enumerate(brought.parts)
         if there & parts
     ]
 
 
 def _weighed(
-    run: Running, chain: Chain, choices: Sequence[Sequence[Choice]]
+    run: Running, chain: Chain, choices: Sequence[Sequence[Choice]], *, strict: bool
 ) -> dict[str, int] | None:
     """Per changing station what is in some combination that goes; None if none does."""
     goes = {station: 0 for station in chain.stations if station in run.parts}
     any_goes = False
+    mating, floor = run.supports.mating, run.supports.floor
+    known = run.supports.weighed_of(chain.joint.iri)
     for combination in product(*choices):
-        for keys, parts in _told_apart(run, chain, combination):
+        sorts = tuple([choice.sort for choice in combination])
+        said = known.get(sorts)
+        if said is None:
+            keys = tuple(choice.key for choice in combination)
+            said = known[sorts] = mating.by_values(chain.joint, keys, "", floor)
+        if said is Outcome.CLASHES and not any(choice.is_tried for choice in combination):
+            continue
+        is_apart = said is Outcome.CLASHES or (strict and said is Outcome.UNPROVEN)
+        for of_ends in _end_by_end(run, chain, combination) if is_apart else (combination,):
             there: dict[str, int] = {}
-            for (station, _), of_station in zip(chain.seats, parts, strict=True):
-                there[station] = there.get(station, EVERY) & of_station
-            if all(there.values()) and _goes(run, chain, keys):
+            for (station, _), choice in zip(chain.seats, of_ends, strict=True):
+                there[station] = there.get(station, EVERY) & choice.parts
+            if not all(there.values()):
+                continue
+            if said is Outcome.MATES or _goes(run, chain, of_ends, strict=strict):
                 any_goes = True
                 for station in goes:
                     goes[station] |= there[station]
     return goes if any_goes else None
 
 
-def _told_apart(
+def _end_by_end(
     run: Running, chain: Chain, combination: Sequence[Choice]
-) -> Iterator[tuple[tuple[EndKey, ...], tuple[int, ...]]]:
-    """A combination of sorts; end by end where it matters which of a sort they are."""
-    keys = tuple(key for key, _ in combination)
-    parts = tuple(of_key for _, of_key in combination)
-    mating, floor = run.supports.mating, run.supports.floor
-    said = mating.by_values(chain.joint, keys, "", floor)
-    if said is Outcome.UNPROVEN:
-        apart = run.is_strict(chain.joint.iri)
-    else:
-        apart = said is Outcome.CLASHES and _is_tried(run, chain, keys)
-    if not apart:
-        yield keys, parts
-        return
+) -> Iterator[tuple[Choice, ...]]:
+    """A combination of sorts, told apart where it matters which of a sort they are."""
     each = []
-    for (station, role), (key, of_key) in zip(chain.seats, combination, strict=True):
+    for (station, role), choice in zip(chain.seats, combination, strict=True):
         if station not in run.parts:
-            each.append([(key, of_key)])
+            each.append([choice])
             continue
-        brought = run.supports.sets.brought(station, role)
-        ends = brought.ends[brought.sort_of[key]]
-        each.append([(end, of_key & of_end) for end, of_end in ends.items() if of_key & of_end])
-    for choice in product(*each):
-        yield tuple(key for key, _ in choice), tuple(of_key for _, of_key in choice)
+        ends = run.supports.sets.brought(station, role).ends[choice.sort]
+        each.append(
+            [
+                replace(choice, key=end, parts=choice.parts & of_end)
+                for end, of_end in ends.items()
+                if choice.parts & of_end
+            ]
+        )
+    return product(*each)
 
 
-def _is_tried(run: Running, chain: Chain, keys: Sequence[EndKey]) -> bool:
-    """Whether somebody may have put some of these sorts together against their values."""
-    with_ = run.supports.mating.tried_with
-    for (station, role), key in zip(chain.seats, keys, strict=True):
-        brought = run.supports.sets.brought(station, role)
-        is_tried = any(end in with_ for end in key[0])
-        if is_tried or (station in run.parts and brought.sort_of[key] in brought.tried_sorts):
-            return True
-    return False
-
-
-def _goes(run: Running, chain: Chain, keys: tuple[EndKey, ...]) -> bool:
+def _goes(run: Running, chain: Chain, choices: Sequence[Choice], *, strict: bool) -> bool:
+    keys = tuple(choice.key for choice in choices)
     outcome = run.supports.mating.outcome(chain.joint, keys, "", run.supports.floor)
     if outcome is Outcome.UNPROVEN:
-        return not run.is_strict(chain.joint.iri)
+        return not strict
     return outcome is Outcome.MATES
 
 
 def _reaching(run: Running, chain: Chain, choices: list[list[Choice]]) -> list[list[Choice]]:
     """Without what reaches nobody, whatever the others are."""
-    spans = run.supports.spans(chain.joint, [[key for key, _ in at] for at in choices])
+    spans = run.supports.spans(chain.joint, [[choice.key for choice in at] for at in choices])
     if spans is None:
         return choices
     least = [min(low for low, _ in at) for at in spans]

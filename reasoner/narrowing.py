@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from .car_links import Chain
@@ -22,25 +22,14 @@ Taken = dict[str, int]
 class Among:
     """What meets what among stations that change: the same for all that is tried of one trial.
 
-    `pairs[station]` are pairs with the places to look at again when the station's parts grow
-    fewer, `chains[station]` its chains, `ruled` whether a rule may matter.
+    `ruled` says whether a rule may matter.
     """
 
     def __init__(self, trial: Trial, changing: Collection[str]) -> None:
-        links = trial.links
-        self._trial, self._changing = trial, frozenset(changing)
+        self._trial, self._changing = trial, changing
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
         self._rules: RulesWithin | None = None
-        self.chains = {station: links.chains_at[station] for station in changing}
         self.ruled = trial.rules.concern(changing)
-        self.pairs: dict[str, list[tuple[Pair, tuple[int, ...]]]] = {}
-        for station in changing:
-            there = self.pairs[station] = [(pair, (0, 1)) for pair in links.guarded[station]]
-            there += [
-                (pair, (1 - place,))
-                for pair, place in links.pairs_at[station]
-                if pair.seats[1 - place][0] in changing or pair.guard in changing
-            ]
 
     def rules_of(self, run: Run) -> RulesWithin:
         """The rules that matter; of the first run, as none that is tried has more parts."""
@@ -54,14 +43,7 @@ class Among:
         found = self._seats.get(station)
         if found is None:
             strict, roles = self._trial.strict, dict[str, bool]()
-            meeting: list[tuple[str, tuple[Seat, ...]]]
-            meeting = [(pair.joint.iri, pair.seats) for pair, _ in self.pairs[station]]
-            meeting += [
-                (chain.joint.iri, chain.seats)
-                for chain in self.chains[station]
-                if len(self._changing.intersection(chain.stations)) > 1
-            ]
-            for joint, seats in meeting:
+            for joint, seats in self._meeting(station):
                 for at, role in seats:
                     if at == station:
                         roles[role] = roles.get(role, False) or joint in strict
@@ -71,39 +53,46 @@ class Among:
             ]
         return found
 
+    def _meeting(self, station: str) -> Iterator[tuple[str, tuple[Seat, ...]]]:
+        links, changing = self._trial.links, self._changing
+        for pair in links.guarded[station]:
+            yield pair.joint.iri, pair.seats
+        for pair, place in links.pairs_at[station]:
+            if pair.seats[1 - place][0] in changing or pair.guard in changing:
+                yield pair.joint.iri, pair.seats
+        for chain in links.chains_at[station]:
+            if sum(at in changing for at in chain.stations) > 1:
+                yield chain.joint.iri, chain.seats
+
 
 class Run:
     """One trial: what each changing station may still take, and who took the rest away.
 
-    `parts[station]` is the set it may take, `blame[station]` the unchanged stations because of
-    which it is no larger, `wall` those because of which nothing works.
+    `parts[station]` is the set it may take, `blame[station]` the unchanged stations and the
+    mistrusted joints because of which it is no larger, `wall` those because of which nothing works.
     """
 
     __slots__ = ("_touched", "_waiting", "among", "blame", "parts", "trial", "wall")
 
     def __init__(self, trial: Trial, parts: dict[str, int], among: Among | None = None) -> None:
         self.trial, self.parts = trial, parts
-        self.among = among or Among(trial, parts)
+        self.among = among or Among(trial, parts.keys())
         self.blame = dict.fromkeys(parts, 0)
         self.wall = 0
         self._touched: dict[str, None] = {}
         self._waiting: dict[Chain, None] = {}
 
-    def begin(self) -> bool:
-        """Weigh everything once. False: nothing works."""
-        trial, there = self.trial, self.parts
-        for station in there:
-            left, blame = there[station], 0
-            for other, guard, goes, by in trial.against(station):
-                if other in there or (guard and (guard in there or trial.stands[guard])):
-                    continue
-                if left & ~goes:
-                    left &= goes
-                    blame |= by
-            if not self.keep(station, trial.without_refused(station, left), blame):
+    def begin(self, blame: Mapping[str, int]) -> bool:
+        """Weigh everything once. False: nothing works.
+
+        `blame` says because of whom the stations have no more parts to begin with.
+        """
+        self.blame.update(blame)
+        for station, there in self.parts.items():
+            if not there:
+                self.wall = self.blame[station]
                 return False
-            self._touched[station] = None
-            self._waiting.update(dict.fromkeys(self.among.chains[station]))
+        self._touched.update(dict.fromkeys(self.parts))
         return self.settle()
 
     def goes(self, joints: Iterable[str]) -> bool:
@@ -124,11 +113,8 @@ class Run:
             while self._touched:
                 station = next(iter(self._touched))
                 del self._touched[station]
-                self._waiting.update(dict.fromkeys(self.among.chains[station]))
-                for pair, targets in self.among.pairs[station]:
-                    for target in targets:
-                        if not self._narrow(pair, target):
-                            return False
+                if not self._pass_on(station):
+                    return False
             if self._waiting:
                 chain = next(iter(self._waiting))
                 del self._waiting[chain]
@@ -139,6 +125,36 @@ class Run:
                 return False
             if not self._touched:
                 return True
+
+    def _pass_on(self, station: str) -> bool:
+        """Take away at the others what goes with nothing that is left to a station."""
+        parts, links = self.parts, self.trial.links
+        for chain in links.chains_at[station]:
+            self._waiting[chain] = None
+        for pair in links.guarded[station]:
+            if not (self._narrow(pair, 0) and self._narrow(pair, 1)):
+                return False
+        for facing, trust in self.trial.faces[station]:
+            there = parts.get(facing.far)
+            if facing.pair.guard:
+                concerns = there is not None or facing.pair.guard in parts
+                if concerns and not self._narrow(facing.pair, 1 - facing.place):
+                    return False
+                continue
+            if there is None:
+                continue
+            mine = parts[station]
+            goes = facing.kindly.get(mine)
+            if goes is None:
+                goes = facing.look(mine, strict=False)
+            if there & ~goes and not self.keep(facing.far, goes, self.blame[station]):
+                return False
+            if trust:
+                goes = facing.look(mine, strict=True)
+                because = self.blame[station] | trust
+                if parts[facing.far] & ~goes and not self.keep(facing.far, goes, because):
+                    return False
+        return True
 
     def alike(self, station: str, part: int) -> int:
         """What a station may still take that does as one part does beside what else changes.
@@ -180,9 +196,9 @@ class Run:
         """What stands at a place whose station does not change."""
         return self.trial.key(station, role)
 
-    def is_strict(self, joint: str) -> bool:
-        """Whether what nobody has proven does not fit at a joint."""
-        return joint in self.trial.strict
+    def trust(self, joint: str) -> int:
+        """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
+        return self.trial.trust[joint] if joint in self.trial.strict else 0
 
     def because_of(self, station: str) -> int:
         """Whom to blame for what a station can take."""
@@ -200,13 +216,17 @@ class Run:
         station = pair.seats[target][0]
         if station not in self.parts:
             return True
-        goes = self._beside(pair, 1 - target)
-        if not self.parts[station] & ~goes:
-            return True
         blame = self.because_of(pair.seats[1 - target][0])
         if pair.guard:
             blame |= self.because_of(pair.guard)
-        return self.keep(station, goes, blame)
+        goes = self._beside(pair, 1 - target, strict=False)
+        if self.parts[station] & ~goes and not self.keep(station, goes, blame):
+            return False
+        trust = self.trust(pair.joint.iri)
+        if not trust:
+            return True
+        goes = self._beside(pair, 1 - target, strict=True)
+        return not self.parts[station] & ~goes or self.keep(station, goes, blame | trust)
 
     def _is_open(self, pair: Pair) -> bool:
         """Whether nothing can stand between the places of a pair."""
@@ -223,25 +243,31 @@ class Run:
         empty = self.trial.sets.bit(guard, None)
         if not self.parts[guard] & empty:
             return True
-        (first, role), (second, _) = pair.seats
-        beside = self._beside(pair, 1)
-        if first in self.parts:
-            goes = bool(beside & self.parts[first])
-        else:
-            key = self.trial.key(first, role)
-            brought = self.trial.sets.brought(first, role)
-            sort = brought.sort_of.get(key)
-            goes = sort is None or bool(beside & brought.ends[sort][key])
-        if goes:
-            return True
-        return self.keep(guard, ~empty, self.because_of(first) | self.because_of(second))
+        blame = self.because_of(pair.seats[0][0]) | self.because_of(pair.seats[1][0])
+        if not self._can_meet(pair, strict=False):
+            return self.keep(guard, ~empty, blame)
+        trust = self.trust(pair.joint.iri)
+        if trust and not self._can_meet(pair, strict=True):
+            return self.keep(guard, ~empty, blame | trust)
+        return True
 
-    def _beside(self, pair: Pair, place: int) -> int:
+    def _can_meet(self, pair: Pair, *, strict: bool) -> bool:
+        """Whether something that may be at one place goes with something at the other."""
+        first, role = pair.seats[0]
+        beside = self._beside(pair, 1, strict=strict)
+        if first in self.parts:
+            return bool(beside & self.parts[first])
+        key = self.trial.key(first, role)
+        brought = self.trial.sets.brought(first, role)
+        sort = brought.sort_of.get(key)
+        return sort is None or bool(beside & brought.ends[sort][key])
+
+    def _beside(self, pair: Pair, place: int, *, strict: bool) -> int:
         """What goes at the other place with what may be at this one."""
         station = pair.seats[place][0]
         if station in self.parts:
-            return self.trial.from_any(pair, place, self.parts[station])
-        return self.trial.beside(pair, place)
+            return self.trial.facing[(*pair.at, place)].look(self.parts[station], strict=strict)
+        return self.trial.beside(pair, place, strict=strict)
 
     # ------------------------------------------------------------------ trying parts
 
@@ -310,4 +336,4 @@ class Run:
 
     def _made_to(self, station: str) -> int:
         """Whom to blame where a station was made to take something."""
-        return self.trial.at[station] << len(self.trial.movable)
+        return self.trial.at[station] << self.trial.width

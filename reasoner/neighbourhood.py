@@ -106,7 +106,11 @@ class _Search:
             else:
                 for fewer in _one_given_up(wishes, has_bans):
                     trial = self._trial(fewer)
-                    self._ways_of(Scout(trial, trial.walls()))
+                    fewer_asked = Scout(trial, trial.walls())
+                    try:
+                        self._take(fewer_asked, fewer_asked.ways())
+                    finally:
+                        fewer_asked.close()
                 self._around(kindly.trial)
         finally:
             kindly.close()
@@ -132,33 +136,21 @@ class _Search:
         if not doubts:
             return
         plans = {way: kindly.plans[way] for way in ways}
-        strictly = self._ways_of(
-            _stricter(kindly, self._links.joints), plans, complete=self._strictly
-        )
-        if all(way in strictly for way in ways):
-            return
-        for doubt in doubts:
-            # What works where nothing unproven holds works where one thing does not.
-            self._ways_of(_stricter(kindly, [doubt]), plans, strictly, complete=False)
-
-    def _ways_of(
-        self,
-        scout: Scout,
-        before: Mapping[int, Taken] | None = None,
-        sure: Sequence[int] = (),
-        *,
-        complete: bool = True,
-    ) -> list[int]:
-        """Take in what a reading needs that asks more than one with the ways `before`.
-
-        Its verdicts need one plan for each way, its options all (`complete`).
-        """
+        strict = _stricter(kindly, self._links.joints)
         try:
-            ways = scout.ways(before, sure)
-            self._take(scout, ways, complete=complete)
-            return ways
+            strictly = strict.ways(plans)
+            self._take(strict, strictly, complete=self._strictly)
+            if all(way in strictly for way in ways):
+                return
+            for doubt in doubts:
+                # What works where nothing unproven holds works where one thing does not.
+                one = _stricter(kindly, [doubt], strict)
+                try:
+                    self._take(one, one.ways(plans, strictly), complete=False)
+                finally:
+                    one.close()
         finally:
-            scout.close()
+            strict.close()
 
     def _doubtful(self, trial: Trial) -> list[str]:
         """The joints at which something unproven may come about."""
@@ -211,10 +203,14 @@ class _Search:
         return self._supports.sets.named(station, found & trial.offered(station))
 
 
-def _stricter(kindly: Scout, joints: Collection[str]) -> Scout:
-    """A scout of the reading in which what is unproven at these joints does not fit."""
+def _stricter(kindly: Scout, joints: Collection[str], strict: Scout | None = None) -> Scout:
+    """A scout of the reading in which what is unproven at these joints does not fit; `strict` is
+    that of the one in which it fits nowhere."""
     trial = kindly.trial.stricter(joints)
-    return Scout(trial, [*kindly.walls, *trial.walls_at(joints)])
+    walls = [*kindly.walls, *trial.walls_at(joints)]
+    if strict is not None:
+        walls += [wall for wall in strict.walls if trial.is_of(wall)]
+    return Scout(trial, walls, strict)
 
 
 def _one_given_up(wishes: _Wishes, has_bans: bool) -> Iterator[_Wishes]:

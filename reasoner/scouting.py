@@ -25,18 +25,20 @@ class Scout:
     """Looks for the ways of one reading: the irredundant sets of stations that change.
 
     `walls` are the sets of stations of which one must change that are known beforehand: at least
-    what is wrong with the car with nothing changed (see `Trial.walls`).
+    what is wrong with the car with nothing changed (see `Trial.walls`). `stricter` is a scout of a
+    reading that mistrusts more joints.
     `brought[station]` is what was seen to come there in some plan; `plans` has a plan for each set
     of stations that were seen to change.
     """
 
-    def __init__(self, trial: Trial, walls: Iterable[int]) -> None:
+    def __init__(self, trial: Trial, walls: Iterable[int], stricter: Scout | None = None) -> None:
         self.trial = trial
         self.brought: dict[str, int] = {}
         self.plans: dict[int, Taken] = {}
         self.walls: list[int] = []
-        self._works: list[int] = []
-        self._open: list[int] = []
+        # What works where more is mistrusted works here too.
+        self._works: list[int] = [] if stricter is None else list(stricter._works)
+        self._open: list[int] = [] if stricter is None else list(stricter._open)
         self._solver = Solver(name=SOLVER)
         count = len(trial.movable)
         if count:
@@ -69,22 +71,21 @@ class Scout:
         Many at a time as long as that shows nothing, then fewer.
         """
         plain, wall, done = found.plain, found.stations, 0
-        waiting = [wall]
+        every = self.trial.every
+        waiting = [wall & every]
         while waiting:
             some = waiting.pop() & wall & ~done
             if not some:
                 continue
             more = stations | some
-            if self._is_known(more, plain) or not isinstance(
-                tried := self._try(more, plain), Wall
-            ):
+            if self._is_known(more, plain) or not isinstance(tried := self._try(more, plain), Wall):
                 if some & some - 1:
                     waiting += halves(some)
                 else:
                     done |= some
                 continue
             stations, wall = more, tried.stations
-            waiting.insert(0, wall)
+            waiting.insert(0, wall & every)
         self._add_wall(wall)
 
     def _is_known(self, stations: int, plain: bool) -> bool:
@@ -107,10 +108,11 @@ class Scout:
         return found
 
     def _add_wall(self, wall: int) -> None:
+        stations = wall & self.trial.every
         if wall not in self.walls:
             self.walls.append(wall)
-            self.workable = self.workable and bool(wall)
-            self._solver.add_clause([n + 1 for n in bits_of(wall)])
+            self.workable = self.workable and bool(stations)
+            self._solver.add_clause([n + 1 for n in bits_of(stations)])
 
     # ------------------------------------------------------------------ ways
 

@@ -52,6 +52,30 @@ _ANY = Beside(EVERY)
 _ANYWHERE: Span = (Decimal("-Infinity"), Decimal("Infinity"))
 
 
+class Facing:
+    """The places of a pair seen from one of them, with what was found of sets of its parts.
+
+    `near` is the station it is seen from, at `place` of the pair, `far` the other one.
+    """
+
+    __slots__ = ("_supports", "far", "kindly", "near", "pair", "place", "strictly")
+
+    def __init__(self, supports: Supports, pair: Pair, place: int) -> None:
+        self._supports, self.pair, self.place = supports, pair, place
+        self.near, self.far = pair.seats[place][0], pair.seats[1 - place][0]
+        self.kindly: dict[int, int] = {}
+        self.strictly: dict[int, int] = {}
+
+    def look(self, parts: int, *, strict: bool) -> int:
+        """What goes at the other place with one of the parts at this one."""
+        known = self.strictly if strict else self.kindly
+        found = known.get(parts)
+        if found is None:
+            found = self._supports.from_any(self.pair, self.place, parts, strict=strict)
+            known[parts] = found
+        return found
+
+
 class Supports:
     """What goes with what in one catalogue, where claims weaker than `floor` prove nothing."""
 
@@ -59,6 +83,7 @@ class Supports:
         self.mating, self.floor = mating, floor
         self.sets = PartSets.of(mating)
         self._beside: dict[tuple[str, str, int, int], Beside] = {}
+        self._weighed: dict[str, dict[tuple[int, ...], Outcome]] = {}
         self._spans: dict[tuple[int, bool, EndKey], Span] = {}
         self._strictly: dict[tuple[str, str, int, EndKey], int] = {}
         self._exceptions: dict[tuple[str, str, int, EndKey], tuple[int, int]] = {}
@@ -73,13 +98,21 @@ class Supports:
 
     def beside(self, pair: Pair, place: int, key: EndKey) -> Beside:
         """What may sit at the other place of a pair by its values if `key` is at `place`."""
-        sort = self.sets.brought(*pair.seats[place]).sort_of.get(key)
-        # What does not belong at the place is told by its values, below all sorts of the place.
-        at = (*pair.at, place, -1 - self.mating.alike(key) if sort is None else sort)
+        at = (*pair.at, place, self.sort(*pair.seats[place], key))
         found = self._beside.get(at)
         if found is None:
             found = self._beside[at] = self._look(pair, place, key)
         return found
+
+    def sort(self, station: str, role: str, key: EndKey) -> int:
+        """The sort of an end among those of a place; what does not belong there is told by its
+        values, below all of them."""
+        found = self.sets.brought(station, role).sort_of.get(key)
+        return -1 - self.mating.alike(key) if found is None else found
+
+    def weighed_of(self, joint: str) -> dict[tuple[int, ...], Outcome]:
+        """What is known of sorts of ends that meet at a chain."""
+        return self._weighed.setdefault(joint, {})
 
     def kindly(self, pair: Pair, place: int, key: EndKey) -> int:
         """What does not clash at the other place with `key` at `place`."""

@@ -22,13 +22,13 @@ from .narrowing import Run, Taken
 from .part_sets import bits_of
 from .places import EndKey, end_key
 from .supply import Offers
-from .supports import Pair, Supports
+from .supports import Facing, Pair, Supports
 from .trial_rules import CarRules
 
 
 @dataclass(frozen=True, slots=True)
 class Wall:
-    """Nothing works while these stations all stay as they are.
+    """Nothing works while these stations all stay as they are, and these joints are mistrusted.
 
     `plain` says that it shows without trying parts out.
     """
@@ -71,12 +71,23 @@ class Trial:
         )
         self.at = dict.fromkeys(build.fits, 0)
         self.at.update((station, 1 << n) for n, station in enumerate(self.movable))
+        count = len(self.movable)
+        self.every = (1 << count) - 1
+        self.trust = {joint: 1 << count + n for n, joint in enumerate(links.joints)}
+        self.width = count + len(links.joints)
+        self.facing = {
+            (*pair.at, place): Facing(supports, pair, place)
+            for pairs in links.pairs_of.values()
+            for pair in pairs
+            for place in (0, 1)
+        }
+        self.faces = self._faces()
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._offered: dict[str, int] = {}
         self._kept: dict[str, int] = {}
-        self._against: dict[str, list[tuple[str, str, int, int]]] = {}
+        self._around: dict[str, int] = {}
+        self._opening: dict[tuple[str, int], tuple[int, int]] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
-        self._from_any: dict[tuple[str, str, int, int, bool], int] = {}
         self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
         self.trouble: dict[str, int] = {}
         """How often nothing was left to a station."""
@@ -86,9 +97,28 @@ class Trial:
         """The same where what nobody has proven does not fit at these joints."""
         found = copy(self)
         found.strict = frozenset(joints)
-        found._against = {}
+        found._opening = {}
+        found.faces = found._faces()
         found.__dict__.pop("_still", None)
         return found
+
+    def is_of(self, wall: int) -> bool:
+        """Whether a wall stands in this reading: it rests on the mistrust of no other joint."""
+        trusted = wall & ~self.every
+        for joint in self.strict:
+            trusted &= ~self.trust[joint]
+        return not trusted
+
+    def _faces(self) -> dict[str, list[tuple[Facing, int]]]:
+        """Per station the pairs it is in, each with whom to blame for what is unproven there."""
+        return {
+            station: [
+                (self.facing[(*pair.at, place)], self.trust[joint] if joint in self.strict else 0)
+                for pair, place in pairs
+                for joint in (pair.joint.iri,)
+            ]
+            for station, pairs in self.links.pairs_at.items()
+        }
 
     # ------------------------------------------------------------------ what stands where
 
@@ -159,12 +189,13 @@ class Trial:
         found = []
         for joint in joints:
             for pair in self.links.pairs_of.get(joint, ()):
-                if self._is_met(pair) and not self._goes(pair):
+                because = self._apart(pair) if self._is_met(pair) else None
+                if because is not None:
                     stations = [station for station, _ in pair.seats]
-                    found.append(self.mask([*stations, pair.guard]))
+                    found.append(self.mask([*stations, pair.guard]) | because)
             chain = self.links.chain_of.get(joint)
             if chain is not None and not narrow_chain(self._still, chain):
-                found.append(self.mask(chain.stations))
+                found.append(self.mask(chain.stations) | self._still.wall & ~self.every)
         return found
 
     @cached_property
@@ -177,16 +208,16 @@ class Trial:
             return self.stands[pair.guard] is None
         return True
 
-    def _goes(self, pair: Pair) -> bool:
+    def _apart(self, pair: Pair) -> int | None:
+        """Which mistrust, if any, keeps apart what stands at a pair; None if it goes together."""
         near, far = (self.key(*seat) for seat in pair.seats)
         outcome = self.supports.outcome(pair, near, far)
         if outcome is Outcome.UNPROVEN:
-            return pair.joint.iri not in self.strict
-        return outcome is Outcome.MATES
+            return self.trust[pair.joint.iri] if pair.joint.iri in self.strict else None
+        return None if outcome is Outcome.MATES else 0
 
-    def beside(self, pair: Pair, place: int) -> int:
+    def beside(self, pair: Pair, place: int, *, strict: bool) -> int:
         """What goes at the other place with what stands at this one."""
-        strict = pair.joint.iri in self.strict
         at = (*pair.at, place, strict)
         found = self._beside.get(at)
         if found is None:
@@ -198,32 +229,37 @@ class Trial:
             self._beside[at] = found
         return found
 
-    def against(self, station: str) -> list[tuple[str, str, int, int]]:
-        """What the other stations, as they stand, leave of the parts of one: for each joint the
-        other station, what must stand empty, the parts that go, and who is to blame."""
-        found = self._against.get(station)
+    def opening(self, station: str, changing: int) -> tuple[int, int]:
+        """What a station may take beside the stations around it that do not change, and who of
+        them is to blame that it is no more."""
+        around = self._around.get(station)
+        if around is None:
+            around = self._around[station] = self.mask(self.links.beside(station))
+        at = (station, changing & around)
+        found = self._opening.get(at)
         if found is None:
-            found = self._against[station] = [
-                (
-                    other,
-                    pair.guard,
-                    self.beside(pair, 1 - place),
-                    self.at.get(other, 0) | self.at.get(pair.guard, 0),
-                )
-                for pair, place in self.links.pairs_at[station]
-                for other in (pair.seats[1 - place][0],)
-            ]
+            found = self._opening[at] = self._opened(station, changing)
         return found
 
-    def from_any(self, pair: Pair, place: int, parts: int) -> int:
-        """What goes at the other place with one of the parts at this one."""
-        strict = pair.joint.iri in self.strict
-        at = (*pair.at, place, parts, strict)
-        found = self._from_any.get(at)
-        if found is None:
-            found = self.supports.from_any(pair, place, parts, strict=strict)
-            self._from_any[at] = found
-        return found
+    def _opened(self, station: str, changing: int) -> tuple[int, int]:
+        left, blame = self.offered(station) | self.kept(station), 0
+        for facing, trust in self.faces[station]:
+            pair, guard = facing.pair, facing.pair.guard
+            if changing & self.at[facing.far]:
+                continue
+            if guard and (changing & self.at[guard] or self.stands[guard]):
+                continue
+            by = self.at[facing.far] | self.at.get(guard, 0)
+            goes = self.beside(pair, 1 - facing.place, strict=False)
+            if left & ~goes:
+                left &= goes
+                blame |= by
+            if trust:
+                goes = self.beside(pair, 1 - facing.place, strict=True)
+                if left & ~goes:
+                    left &= goes
+                    blame |= by | trust
+        return self.without_refused(station, left), blame
 
     # ------------------------------------------------------------------ trying
 
@@ -232,16 +268,24 @@ class Trial:
 
         `only` narrows what some of them may take.
         """
-        run = Run(self, self._start(stations, only or {}))
-        if not run.begin():
+        run, begun = self._begun(stations, only or {})
+        if not begun:
             return Wall(run.wall, plain=True)
         found = run.search()
         return Wall(run.wall, plain=False) if found is None else found
 
     def narrowed(self, stations: int) -> Run | Wall:
         """What the stations may take as far as it shows without trying parts out."""
-        run = Run(self, self._start(stations, {}))
-        return run if run.begin() else Wall(run.wall, plain=True)
+        run, begun = self._begun(stations, {})
+        return run if begun else Wall(run.wall, plain=True)
+
+    def _begun(self, stations: int, only: Mapping[str, int]) -> tuple[Run, bool]:
+        parts, blame = dict[str, int](), dict[str, int]()
+        for station in sorted(self.named(stations)):
+            left, blame[station] = self.opening(station, stations)
+            parts[station] = left & only[station] if station in only else left
+        run = Run(self, parts)
+        return run, run.begin(blame)
 
     def holds(self, taken: Taken) -> bool:
         """Whether a plan of a reading that asks less is one of this."""
@@ -251,13 +295,6 @@ class Trial:
             *(chain.joint.iri for s in taken for chain in self.links.chains_at[s]),
         }
         return run.goes(joints & self.strict)
-
-    def _start(self, stations: int, only: Mapping[str, int]) -> dict[str, int]:
-        found = {}
-        for station in self.named(stations):
-            parts = self.offered(station) | self.kept(station)
-            found[station] = parts & only[station] if station in only else parts
-        return dict(sorted(found.items()))
 
     def is_doubtful(self, pair: Pair, there: Mapping[str, int]) -> bool:
         """Whether what may be `there` (else what stands there) may meet unproven at a pair."""
