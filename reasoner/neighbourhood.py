@@ -19,7 +19,6 @@ from .car_links import CarLinks
 from .catalogue import Joint, Standing
 from .chain_trial import is_doubtful_chain
 from .mating import Mating
-from .narrowing import Taken
 from .places import end_key
 from .scouting import Scout
 from .supply import Offers

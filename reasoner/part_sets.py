@@ -38,6 +38,21 @@ class Brought:
     """The sorts of which some end was tried."""
     apart: tuple[int, ...]
     """The parts of each sort without those with a tried end, and each of these for itself."""
+    any_tried: int
+    """The parts with a tried end."""
+    sort_at: tuple[int, ...]
+    """The sort of each part, in the catalogue's order, and of nothing there."""
+
+    def sorts_in(self, parts: int) -> list[int]:
+        """The sorts that a set of parts brings."""
+        if parts.bit_count() * 3 > len(self.parts):
+            return [sort for sort, members in enumerate(self.parts) if parts & members]
+        found = []
+        while parts:
+            sort = self.sort_at[lowest(parts).bit_length() - 1]
+            parts &= ~self.parts[sort]
+            found.append(sort)
+        return found
 
 
 class PartSets:
@@ -117,6 +132,10 @@ class PartSets:
         in_all = tuple(sum(of_sort.values()) for of_sort in sorts)
         any_tried = sum(alone.values())
         others = (of_sort & ~any_tried for of_sort in in_all)
+        sort_at = [0] * empty.bit_length()
+        for sort, of_sort in enumerate(in_all):
+            for at in bits_of(of_sort):
+                sort_at[at] = sort
         return Brought(
             keys,
             in_all,
@@ -126,6 +145,8 @@ class PartSets:
             tried,
             frozenset(sort_of[key] for key in alone),
             (*(of_sort for of_sort in others if of_sort), *alone.values()),
+            any_tried,
+            tuple(sort_at),
         )
 
     def _tried(self, place: Place) -> dict[str, tuple[EndKey, ...]]:

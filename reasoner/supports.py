@@ -52,6 +52,17 @@ _ANY = Beside(EVERY)
 _ANYWHERE: Span = (Decimal("-Infinity"), Decimal("Infinity"))
 
 
+class _Known:
+    """What was found of one place of a pair: by sorts, by ends, and of ends somebody tried."""
+
+    __slots__ = ("beside", "strictly", "tried")
+
+    def __init__(self) -> None:
+        self.beside: dict[int, Beside] = {}
+        self.strictly: dict[EndKey, int] = {}
+        self.tried: dict[EndKey, tuple[int, int]] = {}
+
+
 class Facing:
     """The places of a pair seen from one of them, with what was found of sets of its parts.
 
@@ -82,11 +93,9 @@ class Supports:
     def __init__(self, mating: Mating, floor: Standing) -> None:
         self.mating, self.floor = mating, floor
         self.sets = PartSets.of(mating)
-        self._beside: dict[tuple[str, str, int, int], Beside] = {}
+        self._all_known: dict[tuple[str, str, int], _Known] = {}
         self._weighed: dict[str, dict[tuple[int, ...], Outcome]] = {}
         self._spans: dict[tuple[int, bool, EndKey], Span] = {}
-        self._strictly: dict[tuple[str, str, int, EndKey], int] = {}
-        self._exceptions: dict[tuple[str, str, int, EndKey], tuple[int, int]] = {}
 
     @classmethod
     def of(cls, mating: Mating, floor: Standing) -> Supports:
@@ -98,10 +107,16 @@ class Supports:
 
     def beside(self, pair: Pair, place: int, key: EndKey) -> Beside:
         """What may sit at the other place of a pair by its values if `key` is at `place`."""
-        at = (*pair.at, place, self.sort(*pair.seats[place], key))
-        found = self._beside.get(at)
+        sort, known = self.sort(*pair.seats[place], key), self._known(pair, place)
+        found = known.beside.get(sort)
         if found is None:
-            found = self._beside[at] = self._look(pair, place, key)
+            found = known.beside[sort] = self._look(pair, place, key)
+        return found
+
+    def _known(self, pair: Pair, place: int) -> _Known:
+        found = self._all_known.get((*pair.at, place))
+        if found is None:
+            found = self._all_known[*pair.at, place] = _Known()
         return found
 
     def sort(self, station: str, role: str, key: EndKey) -> int:
@@ -120,20 +135,17 @@ class Supports:
 
     def strictly(self, pair: Pair, place: int, key: EndKey) -> int:
         """What is proven to go at the other place with `key` at `place`."""
-        said = self.beside(pair, place, key)
-        proven = self._tried(pair, place, key)[1]
-        if not said.unproven:
-            return said.kindly | proven
-        at = (*pair.at, place, key)
-        found = self._strictly.get(at)
+        known = self._known(pair, place).strictly
+        found = known.get(key)
         if found is None:
+            said, proven = self.beside(pair, place, key), self._tried(pair, place, key)[1]
             ends = self.sets.brought(*pair.seats[1 - place]).ends
             found = said.kindly | proven
             for sort in said.unproven:
                 for other, parts in ends[sort].items():
                     if self._at(pair, place, key, other) is Outcome.UNPROVEN:
                         found &= ~parts
-            self._strictly[at] = found
+            known[key] = found
         return found
 
     def doubts(self, pair: Pair, place: int, key: EndKey) -> Iterator[tuple[EndKey, int]]:
@@ -149,23 +161,21 @@ class Supports:
 
     def from_any(self, pair: Pair, place: int, parts: int, *, strict: bool) -> int:
         """What may sit at the other place if one of `parts` sits at `place`."""
-        brought = self.sets.brought(*pair.seats[place])
+        brought, known = self.sets.brought(*pair.seats[place]), self._known(pair, place)
         found = 0
-        for sort, members in enumerate(brought.parts):
-            live = parts & members
-            if not live:
-                continue
-            said = self.beside(pair, place, brought.keys[sort])
+        for sort in brought.sorts_in(parts):
+            said = known.beside.get(sort) or self.beside(pair, place, brought.keys[sort])
             if not strict or not said.unproven:
                 found |= said.kindly
                 continue
             for key, of_key in brought.ends[sort].items():
-                if live & of_key:
+                if parts & of_key:
                     found |= self.strictly(pair, place, key)
-        for keys in brought.tried.values():
-            for key in keys:
-                if parts & brought.ends[brought.sort_of[key]][key]:
-                    found |= self._tried(pair, place, key)[strict]
+        if parts & brought.any_tried:
+            for keys in brought.tried.values():
+                for key in keys:
+                    if parts & brought.ends[brought.sort_of[key]][key]:
+                        found |= self._tried(pair, place, key)[strict]
         return found
 
     def _tried(self, pair: Pair, place: int, key: EndKey) -> tuple[int, int]:
@@ -173,8 +183,8 @@ class Supports:
         with_ = self.mating.tried_with
         if not any(end in with_ for end in key[0]):
             return 0, 0
-        at = (*pair.at, place, key)
-        found = self._exceptions.get(at)
+        known = self._known(pair, place).tried
+        found = known.get(key)
         if found is None:
             brought = self.sets.brought(*pair.seats[1 - place])
             kindly = proven = 0
@@ -185,7 +195,7 @@ class Supports:
                         parts = brought.ends[brought.sort_of[other]][other]
                         kindly |= 0 if said is Outcome.CLASHES else parts
                         proven |= parts if said is Outcome.MATES else 0
-            found = self._exceptions[at] = kindly, proven
+            found = known[key] = kindly, proven
         return found
 
     def _look(self, pair: Pair, place: int, key: EndKey) -> Beside:

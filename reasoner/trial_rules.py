@@ -21,6 +21,7 @@ class CarRules:
     def __init__(self, trial: Trial) -> None:
         self._trial = trial
         self._listed: dict[str, dict[str, int]] = {}
+        self._asked: dict[str, list[tuple[str, int]]] = {}
 
     # ------------------------------------------------------------------ what stands there
 
@@ -104,7 +105,7 @@ class CarRules:
         sets = self._trial.sets
         return (
             any(sets.rules(station).says for station in changing)
-            or any(not self.stands(family, changing) for _, family in self.asking)
+            or any(not self.stands(family, changing) for _, family in self._asking)
             or any(s in changing for _, m in self.matching for s in self.listed(m))
             or any(s in changing for _, f in self.excluding for s in sets.of_family(f))
         )
@@ -112,6 +113,27 @@ class CarRules:
     def stands(self, family: str, changing: Container[str]) -> bool:
         """Whether a part of a family is at a station that does not change."""
         return any(server not in changing for server in self.serving.get(family, ()))
+
+    def always_stands(self, family: str) -> bool:
+        """Whether a part of a family is at a station that may not change."""
+        return any(not self._trial.at[server] for server in self.serving.get(family, ()))
+
+    @cached_property
+    def _asking(self) -> list[tuple[str, str]]:
+        """Of `asking` those that may come to be asked for in vain."""
+        return [(s, family) for s, family in self.asking if not self.always_stands(family)]
+
+    def _asked_at(self, station: str) -> list[tuple[str, int]]:
+        """The families that parts of a station ask for and may ask for in vain, with those parts
+        that are none themselves."""
+        found = self._asked.get(station)
+        if found is None:
+            found = self._asked[station] = []
+            for family, those in self._trial.sets.rules(station).asks.items():
+                if not self.always_stands(family):
+                    own = self.of_family(family).get(station, 0)
+                    found.append((family, those & ~own))
+        return found
 
     def is_member(self, station: str, matched: str) -> bool:
         """Whether what stands at a station is of a matched set."""
@@ -122,16 +144,15 @@ class CarRules:
         """The rules that may still matter for what a run has left."""
         sets, parts = self._trial.sets, run.parts
         asking: list[Asking] = []
-        wanted = [(s, f, 0) for s, f in self.asking if s not in parts]
-        for station, there in parts.items():
-            of_family = sets.of_family
-            wanted += [
-                (station, f, those & ~of_family(f).get(station, 0))
-                for f, those in sets.rules(station).asks.items()
-                if those & there
-            ]
+        wanted = [(s, f, 0) for s, f in self._asking if s not in parts]
+        wanted += [
+            (station, family, those)
+            for station, there in parts.items()
+            for family, those in self._asked_at(station)
+            if those & there
+        ]
         for station, family, those in wanted:
-            if not self.stands(family, parts) and (those or station not in parts):
+            if not self.stands(family, parts):
                 members = sets.of_family(family)
                 servers = tuple((s, members[s]) for s in parts if s in members)
                 others = tuple(s for s in members if s in self._trial.at)
