@@ -39,9 +39,7 @@ class Choice:
 
 
 class Running(Protocol):
-    """A trial that a chain may take parts away from; `wall` is because of whom nothing works."""
-
-    wall: int
+    """A trial that a chain may take parts away from."""
 
     @property
     def parts(self) -> dict[str, int]:
@@ -61,11 +59,12 @@ class Running(Protocol):
     def trust(self, joint: str) -> int:
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
 
-    def keep(self, station: str, parts: int, blame: int) -> bool:
-        """Take away from a station all that is not in a set. False: nothing works."""
+    def keep(self, station: str, parts: int, others: Sequence[str] = (), told: int = 0) -> bool:
+        """Take away from a station all that is not in a set, because of all that others have lost
+        and of who is `told`. False: nothing works."""
 
-    def because_of(self, station: str) -> int:
-        """Whom to blame for what a station can take."""
+    def fail(self, others: Sequence[str] = (), told: int = 0) -> bool:
+        """Nothing works, because of the same."""
 
 
 def narrow_chain(run: Running, chain: Chain) -> bool:
@@ -84,11 +83,10 @@ def _take_away(run: Running, chain: Chain, trust: int) -> bool:
     else:
         goes = run.weighed[at] = _narrowed(run, chain, strict=bool(trust))
     if goes is None:
-        run.wall = _blame(run, chain, "") | trust
-        return False
+        return run.fail(chain.stations, trust)
     return all(
         not run.parts[station] & ~parts
-        or run.keep(station, parts, _blame(run, chain, station) | trust)
+        or run.keep(station, parts, [s for s in chain.stations if s != station], trust)
         for station, parts in goes.items()
     )
 
@@ -105,14 +103,6 @@ def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | N
         for (station, _), at in zip(chain.seats, choices, strict=True)
         if station in run.parts
     }
-
-
-def _blame(run: Running, chain: Chain, station: str) -> int:
-    found = 0
-    for other in chain.stations:
-        if other != station:
-            found |= run.because_of(other)
-    return found
 
 
 def _choices(run: Running, station: str, role: str) -> list[Choice]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from .car_links import Chain
@@ -10,7 +10,8 @@ from .chain_trial import narrow_chain
 from .part_sets import Brought, lowest
 from .places import EndKey
 from .rules_within import RulesWithin
-from .supports import Pair, Seat, Supports
+from .supports import Facing, Pair, Seat, Supports
+from .tracing import Failure, Loss, to_blame
 
 if TYPE_CHECKING:
     from .trial import Trial
@@ -68,30 +69,25 @@ class Among:
 class Run:
     """One trial: what each changing station may still take, and who took the rest away.
 
-    `parts[station]` is the set it may take, `blame[station]` the unchanged stations and the
-    mistrusted joints because of which it is no larger, `wall` those because of which nothing works.
+    `parts[station]` is the set it may take, `lost` what was taken away last, `wall` the unchanged
+    stations and the mistrusted joints because of which nothing works.
     """
 
-    __slots__ = ("_touched", "_waiting", "among", "blame", "parts", "trial", "wall")
+    __slots__ = ("_touched", "_waiting", "among", "lost", "parts", "trial", "wall")
 
     def __init__(self, trial: Trial, parts: dict[str, int], among: Among | None = None) -> None:
         self.trial, self.parts = trial, parts
         self.among = among or Among(trial, parts.keys())
-        self.blame = dict.fromkeys(parts, 0)
+        self.lost: Loss | None = None
         self.wall = 0
         self._touched: dict[str, None] = {}
         self._waiting: dict[Chain, None] = {}
 
-    def begin(self, blame: Mapping[str, int]) -> bool:
-        """Weigh everything once. False: nothing works.
-
-        `blame` says because of whom the stations have no more parts to begin with.
-        """
-        self.blame.update(blame)
+    def begin(self) -> bool:
+        """Weigh everything once. False: nothing works."""
         for station, there in self.parts.items():
             if not there:
-                self.wall = self.blame[station]
-                return False
+                return self.fail(station=station)
         self._touched.update(dict.fromkeys(self.parts))
         return self.settle()
 
@@ -147,12 +143,11 @@ class Run:
             goes = facing.kindly.get(mine)
             if goes is None:
                 goes = facing.look(mine, strict=False)
-            if there & ~goes and not self.keep(facing.far, goes, self.blame[station]):
+            if there & ~goes and not self.keep(facing.far, goes, facing=facing):
                 return False
             if trust:
                 goes = facing.look(mine, strict=True)
-                because = self.blame[station] | trust
-                if parts[facing.far] & ~goes and not self.keep(facing.far, goes, because):
+                if not self.keep(facing.far, goes, facing=facing, told=trust):
                     return False
         return True
 
@@ -169,18 +164,35 @@ class Run:
             found &= next(parts for parts in groups if parts & part)
         return self.trial.rules.alike(station, part, found) if self.among.ruled else found
 
-    def keep(self, station: str, parts: int, blame: int) -> bool:
-        """Take away from a station all that is not in a set, because of `blame`."""
-        left = self.parts[station] & parts
-        if left != self.parts[station]:
+    def keep(
+        self,
+        station: str,
+        parts: int,
+        others: Sequence[str] = (),
+        told: int = 0,
+        facing: Facing | None = None,
+    ) -> bool:
+        """Take away from a station all that is not in a set. False: nothing works.
+
+        For `others`, `told` and `facing` see `Loss`.
+        """
+        there = self.parts[station]
+        left = there & parts
+        if left != there:
             self.parts[station] = left
-            self.blame[station] |= blame
+            self.lost = Loss(self.lost, station, there ^ left, facing, others, told)
             if not left:
-                self.trial.trouble[station] = self.trial.trouble.get(station, 0) + 1
-                self.wall = self.blame[station]
-                return False
+                return self.fail(station=station)
             self._touched[station] = None
         return True
+
+    def fail(self, others: Sequence[str] = (), told: int = 0, *, station: str = "") -> bool:
+        """Nothing works: because of all that a station has lost, or all that others have."""
+        if station:
+            self.trial.trouble[station] = self.trial.trouble.get(station, 0) + 1
+        failed = Failure(station, others, told)
+        self.wall = to_blame(self.trial, self.parts.keys(), self.lost, failed)
+        return False
 
     @property
     def supports(self) -> Supports:
@@ -200,12 +212,6 @@ class Run:
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
         return self.trial.trust[joint] if joint in self.trial.strict else 0
 
-    def because_of(self, station: str) -> int:
-        """Whom to blame for what a station can take."""
-        if station in self.parts:
-            return self.blame[station]
-        return self.trial.at.get(station, 0)
-
     def _narrow(self, pair: Pair, target: int) -> bool:
         """Take away at a place what goes with nothing at the other."""
         if pair.guard:
@@ -216,17 +222,15 @@ class Run:
         station = pair.seats[target][0]
         if station not in self.parts:
             return True
-        blame = self.because_of(pair.seats[1 - target][0])
+        others = [pair.seats[1 - target][0]]
         if pair.guard:
-            blame |= self.because_of(pair.guard)
-        goes = self._beside(pair, 1 - target, strict=False)
-        if self.parts[station] & ~goes and not self.keep(station, goes, blame):
+            others.append(pair.guard)
+        if not self.keep(station, self._beside(pair, 1 - target, strict=False), others):
             return False
         trust = self.trust(pair.joint.iri)
         if not trust:
             return True
-        goes = self._beside(pair, 1 - target, strict=True)
-        return not self.parts[station] & ~goes or self.keep(station, goes, blame | trust)
+        return self.keep(station, self._beside(pair, 1 - target, strict=True), others, trust)
 
     def _is_open(self, pair: Pair) -> bool:
         """Whether nothing can stand between the places of a pair."""
@@ -243,12 +247,12 @@ class Run:
         empty = self.trial.sets.bit(guard, None)
         if not self.parts[guard] & empty:
             return True
-        blame = self.because_of(pair.seats[0][0]) | self.because_of(pair.seats[1][0])
+        others = [station for station, _ in pair.seats]
         if not self._can_meet(pair, strict=False):
-            return self.keep(guard, ~empty, blame)
+            return self.keep(guard, ~empty, others)
         trust = self.trust(pair.joint.iri)
         if trust and not self._can_meet(pair, strict=True):
-            return self.keep(guard, ~empty, blame | trust)
+            return self.keep(guard, ~empty, others, trust)
         return True
 
     def _can_meet(self, pair: Pair, *, strict: bool) -> bool:
@@ -309,7 +313,7 @@ class Run:
                 return None
             # What is like it in everything would fail just so.
             rest = there & ~self.alike(station, part)
-            if not self.keep(station, rest, tried.wall & ~made) or not self.settle():
+            if not self.keep(station, rest, told=tried.wall & ~made) or not self.settle():
                 return None
 
     def with_part(self, station: str, part: int) -> Taken | None:
@@ -328,9 +332,10 @@ class Run:
 
     def _taking(self, taken: Mapping[str, int]) -> Run:
         tried = Run(self.trial, {**self.parts, **taken}, self.among)
-        tried.blame.update(self.blame)
-        for station in taken:
-            tried.blame[station] |= self._made_to(station)
+        tried.lost = self.lost
+        for station, parts in taken.items():
+            away, made = self.parts[station] ^ parts, self._made_to(station)
+            tried.lost = Loss(tried.lost, station, away, None, (), made)
         tried._touched.update(dict.fromkeys(taken))
         return tried
 

@@ -52,15 +52,13 @@ class RulesWithin:
         serving = [(s, members) for s, members in rule.servers if run.parts[s] & members]
         if len(serving) > 1 or (serving and asking != there):
             return True
-        blame = run.because_of(rule.station) if asking == there else 0
-        for station in rule.others:
-            blame |= run.because_of(station)
+        others = [rule.station, *rule.others] if asking == there else rule.others
         if serving:
-            return run.keep(*serving[0], blame)
+            station, members = serving[0]
+            return run.keep(station, members, [s for s in others if s != station])
         if rule.parts:
-            return run.keep(rule.station, ~asking, blame)
-        run.wall = blame
-        return False
+            return run.keep(rule.station, ~asking, rule.others)
+        return run.fail(others)
 
     def _narrow_excluding(self, run: Run, station: str, of: int, family: str) -> bool:
         there = run.parts.get(station)
@@ -71,14 +69,14 @@ class RulesWithin:
         if there is not None:
             for other in self.of_car.serving.get(family, ()):
                 if other not in run.parts and other != station:
-                    return run.keep(station, ~excluding, run.because_of(other))
+                    return run.keep(station, ~excluding, [other])
         for other, members in self.of_car.of_family(family).items():
             if other == station or other not in run.parts:
                 continue
-            if surely and not run.keep(other, ~members, run.because_of(station)):
+            if surely and not run.keep(other, ~members, [station]):
                 return False
             if there is not None and not run.parts[other] & ~members:
-                return run.keep(station, ~excluding, run.because_of(other))
+                return run.keep(station, ~excluding, [other])
         return True
 
     def _narrow_matching(self, run: Run, station: str, of: int, matched: str) -> bool:
@@ -94,8 +92,8 @@ class RulesWithin:
             else:
                 fits = bool(beside & members)
             if not fits and there is not None:
-                return run.keep(station, ~of, run.because_of(other))
+                return run.keep(station, ~of, [other])
             surely = beside is not None and (there is None or not there & ~of)
-            if surely and not run.keep(other, members, run.because_of(station)):
+            if surely and not run.keep(other, members, [station]):
                 return False
         return True

@@ -66,13 +66,17 @@ class _Known:
 class Facing:
     """The places of a pair seen from one of them, with what was found of sets of its parts.
 
-    `near` is the station it is seen from, at `place` of the pair, `far` the other one.
+    `near` is the station it is seen from, at `place` of the pair, `far` the other one; `back` is
+    the pair seen from there.
     """
 
-    __slots__ = ("_supports", "far", "kindly", "near", "pair", "place", "strictly")
+    __slots__ = ("_supports", "back", "far", "kindly", "near", "pair", "place", "strictly")
 
-    def __init__(self, supports: Supports, pair: Pair, place: int) -> None:
+    def __init__(
+        self, supports: Supports, pair: Pair, place: int = 0, back: Facing | None = None
+    ) -> None:
         self._supports, self.pair, self.place = supports, pair, place
+        self.back = back or Facing(supports, pair, 1 - place, self)
         self.near, self.far = pair.seats[place][0], pair.seats[1 - place][0]
         self.kindly: dict[int, int] = {}
         self.strictly: dict[int, int] = {}

@@ -12,7 +12,8 @@ from collections.abc import Collection, Container, Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property, reduce
-from operator import or_
+from operator import and_, itemgetter, or_
+from typing import NamedTuple
 
 from .build import Build
 from .car_links import CarLinks
@@ -35,6 +36,18 @@ class Wall:
 
     stations: int
     plain: bool
+
+
+class Opening(NamedTuple):
+    """What a station may take to begin with.
+
+    Of what is `offered` there, `left` goes with all around it that does not change: `beside` is
+    what goes with each of these, and who it is.
+    """
+
+    offered: int
+    left: int
+    beside: tuple[tuple[int, int], ...]
 
 
 class Trial:
@@ -75,18 +88,18 @@ class Trial:
         self.every = (1 << count) - 1
         self.trust = {joint: 1 << count + n for n, joint in enumerate(links.joints)}
         self.width = count + len(links.joints)
-        self.facing = {
-            (*pair.at, place): Facing(supports, pair, place)
-            for pairs in links.pairs_of.values()
-            for pair in pairs
-            for place in (0, 1)
-        }
+        self.trusting = (1 << self.width) - 1 & ~self.every
+        self.facing: dict[tuple[str, str, int], Facing] = {}
+        for pairs in links.pairs_of.values():
+            for pair in pairs:
+                near = Facing(supports, pair)
+                self.facing[*pair.at, 0], self.facing[*pair.at, 1] = near, near.back
         self.faces = self._faces()
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._offered: dict[str, int] = {}
         self._kept: dict[str, int] = {}
         self._around: dict[str, int] = {}
-        self._opening: dict[tuple[str, int], tuple[int, int]] = {}
+        self._openings: dict[tuple[str, int], Opening] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
         self.trouble: dict[str, int] = {}
@@ -97,7 +110,7 @@ class Trial:
         """The same where what nobody has proven does not fit at these joints."""
         found = copy(self)
         found.strict = frozenset(joints)
-        found._opening = {}
+        found._openings = {}
         found.faces = found._faces()
         found.__dict__.pop("_still", None)
         return found
@@ -229,20 +242,21 @@ class Trial:
             self._beside[at] = found
         return found
 
-    def opening(self, station: str, changing: int) -> tuple[int, int]:
-        """What a station may take beside the stations around it that do not change, and who of
-        them is to blame that it is no more."""
+    def opening(self, station: str, changing: int) -> Opening:
+        """What a station may take beside the stations around it that do not change."""
         around = self._around.get(station)
         if around is None:
             around = self._around[station] = self.mask(self.links.beside(station))
         at = (station, changing & around)
-        found = self._opening.get(at)
+        found = self._openings.get(at)
         if found is None:
-            found = self._opening[at] = self._opened(station, changing)
+            beside = tuple(sorted(self._beside_unchanged(station, changing), key=itemgetter(1)))
+            offered = self.offered(station) | self.kept(station)
+            left = self.without_refused(station, reduce(and_, (g for g, _ in beside), offered))
+            found = self._openings[at] = Opening(offered, left, beside)
         return found
 
-    def _opened(self, station: str, changing: int) -> tuple[int, int]:
-        left, blame = self.offered(station) | self.kept(station), 0
+    def _beside_unchanged(self, station: str, changing: int) -> Iterator[tuple[int, int]]:
         for facing, trust in self.faces[station]:
             pair, guard = facing.pair, facing.pair.guard
             if changing & self.at[facing.far]:
@@ -250,16 +264,9 @@ class Trial:
             if guard and (changing & self.at[guard] or self.stands[guard]):
                 continue
             by = self.at[facing.far] | self.at.get(guard, 0)
-            goes = self.beside(pair, 1 - facing.place, strict=False)
-            if left & ~goes:
-                left &= goes
-                blame |= by
+            yield self.beside(pair, 1 - facing.place, strict=False), by
             if trust:
-                goes = self.beside(pair, 1 - facing.place, strict=True)
-                if left & ~goes:
-                    left &= goes
-                    blame |= by | trust
-        return self.without_refused(station, left), blame
+                yield self.beside(pair, 1 - facing.place, strict=True), by | trust
 
     # ------------------------------------------------------------------ trying
 
@@ -280,12 +287,12 @@ class Trial:
         return run if begun else Wall(run.wall, plain=True)
 
     def _begun(self, stations: int, only: Mapping[str, int]) -> tuple[Run, bool]:
-        parts, blame = dict[str, int](), dict[str, int]()
+        parts = {}
         for station in sorted(self.named(stations)):
-            left, blame[station] = self.opening(station, stations)
+            left = self.opening(station, stations).left
             parts[station] = left & only[station] if station in only else left
         run = Run(self, parts)
-        return run, run.begin(blame)
+        return run, run.begin()
 
     def holds(self, taken: Taken) -> bool:
         """Whether a plan of a reading that asks less is one of this."""
