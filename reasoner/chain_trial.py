@@ -135,16 +135,18 @@ def _weighed(
         if said is None:
             keys = tuple(choice.key for choice in combination)
             said = known[sorts] = mating.by_values(chain.joint, keys, "", floor)
-        if said is Outcome.CLASHES and not any(choice.is_tried for choice in combination):
+        is_tried = any(choice.is_tried for choice in combination)
+        if said is Outcome.CLASHES and not is_tried:
             continue
         is_apart = said is Outcome.CLASHES or (strict and said is Outcome.UNPROVEN)
+        is_sure = said is Outcome.MATES or not (is_apart or is_tried)
         for of_ends in _end_by_end(run, chain, combination) if is_apart else (combination,):
             there: dict[str, int] = {}
             for (station, _), choice in zip(chain.seats, of_ends, strict=True):
                 there[station] = there.get(station, EVERY) & choice.parts
             if not all(there.values()):
                 continue
-            if said is Outcome.MATES or _goes(run, chain, of_ends, strict=strict):
+            if is_sure or _goes(run, chain, of_ends, strict=strict):
                 any_goes = True
                 for station in goes:
                     goes[station] |= there[station]
@@ -155,20 +157,31 @@ def _end_by_end(
     run: Running, chain: Chain, combination: Sequence[Choice]
 ) -> Iterator[tuple[Choice, ...]]:
     """A combination of sorts, told apart where it matters which of a sort they are."""
+    if not any(choice.is_tried or choice.sort < 0 for choice in combination):
+        # Only what left the works together can be known better than its values tell.
+        sorts = tuple(choice.sort for choice in combination)
+        for row in run.supports.works_of(chain.joint, sorts):
+            of_row = zip(chain.seats, combination, row, strict=True)
+            told = tuple(_just(run, station, choice, *of) for (station, _), choice, of in of_row)
+            if all(choice.parts for choice in told):
+                yield told
+        return
     each = []
     for (station, role), choice in zip(chain.seats, combination, strict=True):
         if station not in run.parts:
             each.append([choice])
             continue
         ends = run.supports.sets.brought(station, role).ends[choice.sort]
-        each.append(
-            [
-                replace(choice, key=end, parts=choice.parts & of_end)
-                for end, of_end in ends.items()
-                if choice.parts & of_end
-            ]
-        )
-    return product(*each)
+        told = tuple(_just(run, station, choice, end, of_end) for end, of_end in ends.items())
+        each.append([one for one in told if one.parts])
+    yield from product(*each)
+
+
+def _just(run: Running, station: str, choice: Choice, end: EndKey, parts: int) -> Choice:
+    """Of a sort just one of its ends; without parts if that is not to be had."""
+    if station in run.parts:
+        return replace(choice, key=end, parts=choice.parts & parts)
+    return choice if choice.key == end else replace(choice, parts=0)
 
 
 def _goes(run: Running, chain: Chain, choices: Sequence[Choice], *, strict: bool) -> bool:

@@ -175,6 +175,20 @@ class Mating:
         return number
 
     @cached_property
+    def chains_of_works(self) -> Mapping[str, tuple[tuple[tuple[str, ...], ...], ...]]:
+        """For each joint whose places are weighed together, the ends that left the works there."""
+        chains = {
+            iri
+            for iri, joint in self.catalogue.joints.items()
+            if len(joint.members) != 2 or joint.members[0].station == joint.members[1].station
+        }
+        found: dict[str, list[tuple[tuple[str, ...], ...]]] = {iri: [] for iri in sorted(chains)}
+        for joint, ends in self._works:
+            if joint in found:
+                found[joint].append(ends)
+        return {joint: tuple(rows) for joint, rows in found.items()}
+
+    @cached_property
     def tried_with(self) -> Mapping[str, tuple[str, ...]]:
         """For each end that somebody put together with others, and says so: those others."""
         found: dict[str, list[str]] = {}

@@ -27,14 +27,17 @@ class Asking:
 class RulesWithin:
     """The rules that matter among what a run has left.
 
-    `excluding` and `matching` are a station, those of its parts of which it is said (`EVERY` where
-    it does not change), and a family or a matched set.
+    `excluding` are a station, those of its parts of which it is said (`EVERY` where it does not
+    change), and a family; `matching` a station that does not change and a matched set it has a part
+    of; `bound` a station that changes and another one at which some of its parts want another part
+    of their matched set.
     """
 
     of_car: CarRules
     asking: tuple[Asking, ...]
     excluding: tuple[tuple[str, int, str], ...]
-    matching: tuple[tuple[str, int, str], ...]
+    matching: tuple[tuple[str, str], ...]
+    bound: tuple[tuple[str, str], ...]
 
     def narrow(self, run: Run) -> bool:
         """Take away what breaks a rule whatever else is taken. False: nothing works."""
@@ -42,6 +45,7 @@ class RulesWithin:
             all(self._narrow_asking(run, rule) for rule in self.asking)
             and all(self._narrow_excluding(run, *rule) for rule in self.excluding)
             and all(self._narrow_matching(run, *rule) for rule in self.matching)
+            and all(self._narrow_bound(run, *rule) for rule in self.bound)
         )
 
     def _narrow_asking(self, run: Run, rule: Asking) -> bool:
@@ -79,21 +83,19 @@ class RulesWithin:
                 return run.keep(station, ~excluding, [other])
         return True
 
-    def _narrow_matching(self, run: Run, station: str, of: int, matched: str) -> bool:
-        there = run.parts.get(station)
-        if there is not None and not there & of:
-            return True
+    def _narrow_matching(self, run: Run, station: str, matched: str) -> bool:
+        """Beside what stays of a matched set only the others of it may sit."""
         for other, members in self.of_car.listed(matched).items():
-            if other == station:
-                continue
-            beside = run.parts.get(other)
-            if beside is None:
-                fits = self.of_car.is_member(other, matched)
-            else:
-                fits = bool(beside & members)
-            if not fits and there is not None:
-                return run.keep(station, ~of, [other])
-            surely = beside is not None and (there is None or not there & ~of)
-            if surely and not run.keep(other, members, [station]):
+            is_open = other != station and other in run.parts
+            if is_open and not run.keep(other, members, [station]):
                 return False
         return True
+
+    def _narrow_bound(self, run: Run, station: str, other: str) -> bool:
+        """Parts of a station that belong with some of another one's, and what these leave."""
+        rules = self.of_car
+        if not run.keep(station, rules.beside(station, other, run.parts.get(other)), [other]):
+            return False
+        if other not in run.parts:
+            return True
+        return run.keep(other, rules.bound_by(station, other, run.parts[station]), [station])

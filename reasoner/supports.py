@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from itertools import product
 
 from .catalogue import Joint, Standing
 from .interfaces.kind import EndValues, Outcome, Span
@@ -18,6 +19,10 @@ from .places import NO_END, PROVEN, EndKey
 
 Seat = tuple[str, str]
 """A station and a role there."""
+
+
+WorksRow = list[tuple[EndKey, int]]
+"""Ends that left the works together, one of each place of a chain, with the parts that bring it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,6 +104,8 @@ class Supports:
         self.sets = PartSets.of(mating)
         self._all_known: dict[tuple[str, str, int], _Known] = {}
         self._weighed: dict[str, dict[tuple[int, ...], Outcome]] = {}
+        self._works: dict[str, dict[tuple[int, ...], list[WorksRow]]] = {}
+        self._proven_rows: dict[tuple[str, tuple[int, ...]], list[WorksRow]] = {}
         self._spans: dict[tuple[int, bool, EndKey], Span] = {}
 
     @classmethod
@@ -132,6 +139,37 @@ class Supports:
     def weighed_of(self, joint: str) -> dict[tuple[int, ...], Outcome]:
         """What is known of sorts of ends that meet at a chain."""
         return self._weighed.setdefault(joint, {})
+
+    def works_of(self, joint: Joint, sorts: tuple[int, ...]) -> list[WorksRow]:
+        """The ends of some sorts that go together at a chain because they left the works so."""
+        at = (joint.iri, sorts)
+        found = self._proven_rows.get(at)
+        if found is None:
+            found = self._proven_rows[at] = []
+            for row in self._rows_of(joint).get(sorts, ()):
+                keys = tuple(key for key, _ in row)
+                if self.mating.outcome(joint, keys, "", self.floor) is Outcome.MATES:
+                    found.append(row)
+        return found
+
+    def _rows_of(self, joint: Joint) -> dict[tuple[int, ...], list[WorksRow]]:
+        found = self._works.get(joint.iri)
+        if found is None:
+            found = self._works[joint.iri] = {}
+            seats: list[dict[tuple[str, ...], list[tuple[int, EndKey, int]]]] = []
+            for member in joint.members:
+                at: dict[tuple[str, ...], list[tuple[int, EndKey, int]]] = {}
+                brought = self.sets.brought(member.station, member.role)
+                for sort, ends in enumerate(brought.ends):
+                    for key, parts in ends.items():
+                        at.setdefault(key[0], []).append((sort, key, parts))
+                seats.append(at)
+            for row in self.mating.chains_of_works.get(joint.iri, ()):
+                each = (at.get(ends, ()) for at, ends in zip(seats, row, strict=True))
+                for told in product(*each):
+                    sorts = tuple(sort for sort, _, _ in told)
+                    found.setdefault(sorts, []).append([(key, parts) for _, key, parts in told])
+        return found
 
     def kindly(self, pair: Pair, place: int, key: EndKey) -> int:
         """What does not clash at the other place with `key` at `place`."""

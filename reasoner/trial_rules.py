@@ -21,6 +21,9 @@ class CarRules:
     def __init__(self, trial: Trial) -> None:
         self._trial = trial
         self._listed: dict[str, dict[str, int]] = {}
+        self._bonds: dict[str, dict[str, list[tuple[str, int, int]]]] = {}
+        self._beside: dict[tuple[str, str, int | None], int] = {}
+        self._bound_by: dict[tuple[str, str, int], int] = {}
         self._asked: dict[str, list[tuple[str, int]]] = {}
 
     # ------------------------------------------------------------------ what stands there
@@ -158,14 +161,58 @@ class CarRules:
                 others = tuple(s for s in members if s in self._trial.at)
                 asking.append(Asking(station, those, servers, others))
         excluding = [(s, EVERY, f) for s, f in self.excluding if s not in parts]
-        matching = [(s, EVERY, m) for s, m in self.matching if s not in parts]
         for station, there in parts.items():
             rules = sets.rules(station)
             excluding += [
                 (station, those, f) for f, those in rules.excludes.items() if those & there
             ]
-            matching += [(station, those, m) for m, those in rules.sets.items() if those & there]
-        return RulesWithin(self, tuple(asking), tuple(excluding), tuple(matching))
+        matching = tuple((s, m) for s, m in self.matching if s not in parts)
+        bound = tuple((s, other) for s in parts for other in self._bonds_of(s))
+        return RulesWithin(self, tuple(asking), tuple(excluding), matching, bound)
+
+    # ------------------------------------------------------------------ matched sets
+
+    def _bonds_of(self, station: str) -> dict[str, list[tuple[str, int, int]]]:
+        """For each other station the matched sets of which parts want another there, with these
+        parts and those others."""
+        found = self._bonds.get(station)
+        if found is None:
+            found = self._bonds[station] = {}
+            may_come = self._may_come(station)
+            for matched, those in self._trial.sets.rules(station).sets.items():
+                if those & may_come:
+                    for other, members in self.listed(matched).items():
+                        if other != station:
+                            found.setdefault(other, []).append((matched, those, members))
+        return found
+
+    def beside(self, station: str, other: str, there: int | None) -> int:
+        """What may be at a station beside what is `there` at another one; None: it does not change.
+
+        Only matched sets are asked.
+        """
+        found = self._beside.get((station, other, there))
+        if found is None:
+            away = 0
+            for matched, those, members in self._bonds_of(station)[other]:
+                if not (self.is_member(other, matched) if there is None else there & members):
+                    away |= those
+            found = self._beside[station, other, there] = ~away
+        return found
+
+    def bound_by(self, station: str, other: str, there: int) -> int:
+        """What may be at another station beside one of the parts `there`, by matched sets alone."""
+        found = self._bound_by.get((station, other, there))
+        if found is None:
+            found = wanting = 0
+            for _, those, members in self._bonds_of(station)[other]:
+                if those & there:
+                    wanting |= those
+                    found |= members
+            if there & ~wanting:
+                found = EVERY
+            self._bound_by[station, other, there] = found
+        return found
 
     def alike(self, station: str, part: int, found: int) -> int:
         """Those of `found` that all rules treat as they treat one of them."""
