@@ -13,7 +13,7 @@ from .car_links import Chain
 from .interfaces.kind import Outcome
 from .part_sets import EVERY
 from .places import EndKey
-from .supports import Supports
+from .supports import Reach, Supports
 
 if TYPE_CHECKING:
     from .trial import Trial
@@ -38,6 +38,27 @@ class Choice:
     is_tried: bool
 
 
+class Seat:
+    """What may be at one place of a chain, and from where to where it reaches; None: no telling.
+
+    `least` and `most` are how far any of it reaches, `greatest_low` and `smallest_high` how far all
+    of it does, `grace` what may be missing for ends to go together.
+    """
+
+    __slots__ = (
+        "choices", "grace", "greatest_low", "least", "most", "smallest_high", "spans",
+    )  # fmt: skip
+
+    def __init__(self, choices: Sequence[Choice], spans: Reach | None) -> None:
+        self.choices, self.spans = choices, None
+        self.least = self.most = self.greatest_low = self.smallest_high = self.grace = Decimal(0)
+        if spans is not None:
+            self.spans, self.grace = spans.spans, spans.grace
+            lows, highs = zip(*spans.spans, strict=True)
+            self.least, self.greatest_low = min(lows), max(lows)
+            self.smallest_high, self.most = min(highs), max(highs)
+
+
 class Running(Protocol):
     """A trial that a chain may take parts away from."""
 
@@ -48,6 +69,10 @@ class Running(Protocol):
     @property
     def weighed(self) -> dict[tuple[object, ...], dict[str, int] | None]:
         """What was found of chains so far: by chain, reading, and what its stations may take."""
+
+    @property
+    def seats(self) -> dict[tuple[Chain, int, int | None], Seat]:
+        """What was found of the places of chains so far: by what the station may take."""
 
     @property
     def supports(self) -> Supports:
@@ -93,8 +118,7 @@ def _take_away(run: Running, chain: Chain, trust: int) -> bool:
 
 def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
     """Per changing station what may go; None if nothing does."""
-    choices = [_choices(run, station, role) for station, role in chain.seats]
-    choices = _reaching(run, chain, choices)
+    choices = _reaching([_seat(run, chain, number) for number in range(len(chain.seats))])
     sizes = [len(at) for at in choices]
     if prod(sizes) <= max(_MOST_TRIED, *sizes):
         return _weighed(run, chain, choices, strict=strict)
@@ -103,6 +127,19 @@ def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | N
         for (station, _), at in zip(chain.seats, choices, strict=True)
         if station in run.parts
     }
+
+
+def _seat(run: Running, chain: Chain, number: int) -> Seat:
+    """What may be at a place of a chain, and how far it reaches."""
+    station, role = chain.seats[number]
+    at = (chain, number, run.parts.get(station))
+    found = run.seats.get(at)
+    if found is None:
+        choices = _choices(run, station, role)
+        member = chain.joint.members[number]
+        spans = run.supports.spans(chain.joint, member, [choice.key for choice in choices])
+        found = run.seats[at] = Seat(choices, spans)
+    return found
 
 
 def _choices(run: Running, station: str, role: str) -> list[Choice]:
@@ -115,9 +152,8 @@ def _choices(run: Running, station: str, role: str) -> list[Choice]:
         return [Choice(key, EVERY, supports.sort(station, role, key), is_tried)]
     there = run.parts[station]
     return [
-        Choice(brought.keys[sort], there & parts, sort, sort in brought.tried_sorts)
-        for sort, parts in enumerate(brought.parts)
-        if there & parts
+        Choice(brought.keys[sort], there & brought.parts[sort], sort, sort in brought.tried_sorts)
+        for sort in brought.sorts_in(there)
     ]
 
 
@@ -192,20 +228,23 @@ def _goes(run: Running, chain: Chain, choices: Sequence[Choice], *, strict: bool
     return outcome is Outcome.MATES
 
 
-def _reaching(run: Running, chain: Chain, choices: list[list[Choice]]) -> list[list[Choice]]:
+def _reaching(seats: Sequence[Seat]) -> list[Sequence[Choice]]:
     """Without what reaches nobody, whatever the others are."""
-    spans = run.supports.spans(chain.joint, [[choice.key for choice in at] for at in choices])
-    if spans is None:
-        return choices
-    least = [min(low for low, _ in at) for at in spans]
-    most = [max(high for _, high in at) for at in spans]
-    found = []
-    for n, (at, of_seat) in enumerate(zip(choices, spans, strict=True)):
-        low, high = (sum((*ends[:n], *ends[n + 1 :]), Decimal(0)) for ends in (least, most))
+    if any(seat.spans is None for seat in seats):
+        return [seat.choices for seat in seats]
+    grace = max(seat.grace for seat in seats)
+    found: list[Sequence[Choice]] = []
+    for n, seat in enumerate(seats):
+        others = [*seats[:n], *seats[n + 1 :]]
+        low = sum((other.least for other in others), -grace)
+        high = sum((other.most for other in others), grace)
+        if seat.greatest_low + low <= 0 <= seat.smallest_high + high:
+            found.append(seat.choices)
+            continue
         found.append(
             [
                 choice
-                for choice, (lowest, highest) in zip(at, of_seat, strict=True)
+                for choice, (lowest, highest) in zip(seat.choices, seat.spans or (), strict=True)
                 if lowest + low <= 0 <= highest + high
             ]
         )

@@ -78,7 +78,7 @@ def _unproven(
             continue
         for ends in product(*(ends.items() for ends in of_sort)):
             keys = tuple(key for key, _ in ends)
-            if mating.outcome(joint, keys, form.half, floor) is not Outcome.UNPROVEN:
+            if mating.settled(joint, keys, form.half, floor, said) is not Outcome.UNPROVEN:
                 continue
             where = dict(others)
             where.update(zip(form.positions, (numbers for _, numbers in ends), strict=True))

@@ -21,6 +21,7 @@ from .places import PROVEN as PROVEN
 from .places import EndKey as EndKey
 from .places import Places, values_of
 from .places import end_key as end_key
+from .works_met import WorksKey
 
 _BEST_FIRST = {Outcome.MATES: 0, Outcome.UNPROVEN: 1, Outcome.CLASHES: 2}
 _MOST_READINGS = 64
@@ -122,8 +123,12 @@ class Mating:
         That nothing meets counts as mating, as it stands in nobody's way.
         """
         found = self.by_values(joint, keys, half, floor)
-        if found is Outcome.MATES:
-            return found
+        return found if found is Outcome.MATES else self.settled(joint, keys, half, floor, found)
+
+    def settled(
+        self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing, found: Outcome
+    ) -> Outcome:
+        """The same where it is `found` what the values alone say."""
         if not self._is_known_better(joint, keys, found):
             return found
         mate = self.meet_keys(joint, keys, half)
@@ -135,8 +140,9 @@ class Mating:
         if any(other in there for end in there if end in with_ for other in with_[end]):
             return True
         # Whatever left the works together, what clashes by its values clashes.
-        at = (joint.iri, tuple(ends for ends, _ in keys))
-        return found is Outcome.UNPROVEN and self._works.get(at) is not None
+        if found is not Outcome.UNPROVEN:
+            return False
+        return (joint.iri, tuple([ends for ends, _ in keys])) in self.of_works
 
     def by_values(
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
@@ -175,6 +181,11 @@ class Mating:
         return number
 
     @cached_property
+    def of_works(self) -> frozenset[WorksKey]:
+        """What left the works together: read at once, as most of what is unproven is looked for."""
+        return frozenset(self._works)
+
+    @cached_property
     def chains_of_works(self) -> Mapping[str, tuple[tuple[tuple[str, ...], ...], ...]]:
         """For each joint whose places are weighed together, the ends that left the works there."""
         chains = {
@@ -183,7 +194,7 @@ class Mating:
             if len(joint.members) != 2 or joint.members[0].station == joint.members[1].station
         }
         found: dict[str, list[tuple[tuple[str, ...], ...]]] = {iri: [] for iri in sorted(chains)}
-        for joint, ends in self._works:
+        for joint, ends in sorted(self.of_works):
             if joint in found:
                 found[joint].append(ends)
         return {joint: tuple(rows) for joint, rows in found.items()}

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from .car_links import Chain
+from .chain_trial import Seat as ChainSeat
 from .chain_trial import narrow_chain
 from .part_sets import Brought, lowest
 from .places import EndKey
@@ -203,6 +204,11 @@ class Run:
     def weighed(self) -> dict[tuple[object, ...], dict[str, int] | None]:
         """What was found of chains so far."""
         return self.trial.weighed
+
+    @property
+    def seats(self) -> dict[tuple[Chain, int, int | None], ChainSeat]:
+        """What was found of the places of chains so far."""
+        return self.trial.seats
 
     def standing(self, station: str, role: str) -> EndKey:
         """What stands at a place whose station does not change."""

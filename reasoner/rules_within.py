@@ -41,9 +41,13 @@ class RulesWithin:
 
     def narrow(self, run: Run) -> bool:
         """Take away what breaks a rule whatever else is taken. False: nothing works."""
+        parts = run.parts
+        for asking in self.asking:
+            concerns = not asking.parts or parts[asking.station] & asking.parts
+            if concerns and not self._narrow_asking(run, asking):
+                return False
         return (
-            all(self._narrow_asking(run, rule) for rule in self.asking)
-            and all(self._narrow_excluding(run, *rule) for rule in self.excluding)
+            all(self._narrow_excluding(run, *rule) for rule in self.excluding)
             and all(self._narrow_matching(run, *rule) for rule in self.matching)
             and all(self._narrow_bound(run, *rule) for rule in self.bound)
         )
@@ -51,8 +55,6 @@ class RulesWithin:
     def _narrow_asking(self, run: Run, rule: Asking) -> bool:
         there = run.parts.get(rule.station, 0)
         asking = there & rule.parts
-        if rule.parts and not asking:
-            return True
         serving = [(s, members) for s, members in rule.servers if run.parts[s] & members]
         if len(serving) > 1 or (serving and asking != there):
             return True

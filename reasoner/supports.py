@@ -5,12 +5,13 @@ Ends are compared sort by sort (see `part_sets.Brought`), each pair once in a ca
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import product
+from typing import NamedTuple
 
-from .catalogue import Joint, Standing
+from .catalogue import Joint, Member, Standing
 from .interfaces.kind import EndValues, Outcome, Span
 from .interfaces.registry import kinds
 from .mating import Mating
@@ -57,14 +58,23 @@ _ANY = Beside(EVERY)
 _ANYWHERE: Span = (Decimal("-Infinity"), Decimal("Infinity"))
 
 
-class _Known:
-    """What was found of one place of a pair: by sorts, by ends, and of ends somebody tried."""
+class Reach(NamedTuple):
+    """How far each of some ends reaches, and what may be missing."""
 
-    __slots__ = ("beside", "strictly", "tried")
+    spans: list[Span]
+    grace: Decimal
+
+
+class _Known:
+    """What was found of one place of a pair: by sorts, by ends, sorts told apart by what is proven
+    to go with their ends, and of ends somebody tried."""
+
+    __slots__ = ("apart", "beside", "strictly", "tried")
 
     def __init__(self) -> None:
         self.beside: dict[int, Beside] = {}
         self.strictly: dict[EndKey, int] = {}
+        self.apart: dict[int, tuple[tuple[int, int], ...]] = {}
         self.tried: dict[EndKey, tuple[int, int]] = {}
 
 
@@ -182,12 +192,12 @@ class Supports:
         if found is None:
             said, proven = self.beside(pair, place, key), self._tried(pair, place, key)[1]
             ends = self.sets.brought(*pair.seats[1 - place]).ends
-            found = said.kindly | proven
+            away = 0
             for sort in said.unproven:
                 for other, parts in ends[sort].items():
-                    if self._at(pair, place, key, other) is Outcome.UNPROVEN:
-                        found &= ~parts
-            known[key] = found
+                    if self._is_unproven(pair, place, key, other):
+                        away |= parts
+            found = known[key] = said.kindly & ~away | proven
         return found
 
     def doubts(self, pair: Pair, place: int, key: EndKey) -> Iterator[tuple[EndKey, int]]:
@@ -210,15 +220,35 @@ class Supports:
             if not strict or not said.unproven:
                 found |= said.kindly
                 continue
-            for key, of_key in brought.ends[sort].items():
-                if parts & of_key:
-                    found |= self.strictly(pair, place, key)
+            apart = known.apart.get(sort)
+            if apart is None:
+                apart = known.apart[sort] = self._apart(pair, place, brought.ends[sort])
+            for of_some, goes in apart:
+                if parts & of_some:
+                    found |= goes
         if parts & brought.any_tried:
             for keys in brought.tried.values():
                 for key in keys:
                     if parts & brought.ends[brought.sort_of[key]][key]:
                         found |= self._tried(pair, place, key)[strict]
         return found
+
+    def _apart(
+        self, pair: Pair, place: int, ends: Mapping[EndKey, int]
+    ) -> tuple[tuple[int, int], ...]:
+        """The parts of a sort that are proven to go with the same, and what that is."""
+        found: dict[int, int] = {}
+        for key, parts in ends.items():
+            goes = self.strictly(pair, place, key)
+            found[goes] = found.get(goes, 0) | parts
+        return tuple((parts, goes) for goes, parts in found.items())
+
+    def _is_unproven(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> bool:
+        """Whether nobody knows better of just these ends, of sorts that are unproven."""
+        keys = (key, other) if place == 0 else (other, key)
+        mating, floor = self.mating, self.floor
+        said = mating.settled(pair.joint, keys, pair.half, floor, Outcome.UNPROVEN)
+        return said is Outcome.UNPROVEN
 
     def _tried(self, pair: Pair, place: int, key: EndKey) -> tuple[int, int]:
         """What goes with `key` against its values as somebody has tried it: at all, and proven."""
@@ -266,30 +296,26 @@ class Supports:
             return brought.keys[1:]
         return (found for found, _ in self.mating.places.candidates(kind, brought.place, key))
 
-    def spans(self, joint: Joint, keys: Sequence[Sequence[EndKey]]) -> list[list[Span]] | None:
-        """From where to where each end reaches in a chain, seat by seat, grace included.
+    def spans(self, joint: Joint, member: Member, keys: Sequence[EndKey]) -> Reach | None:
+        """From where to where each end at one place of a chain reaches.
 
-        Ends cannot go together whose spans, summed up, do not hold 0. None where the kind knows no
-        spans.
+        Ends cannot go together whose spans, summed up and given the grace, do not hold 0. None
+        where the kind knows no spans.
         """
         span = kinds()[joint.kind].span
         allowed = self.mating.catalogue.tolerances.get(joint.kind, {})
         if span is None or not allowed:
             return None
-        own = (amount for at in keys for _, tolerances in at for _, amount in tolerances)
-        grace = max([*allowed.values(), *own]) / len(keys)
-        found = []
-        for member, at in zip(joint.members, keys, strict=True):
-            spare = member.alone == "MayStandAlone"
-            brought = self.sets.brought(member.station, member.role)
-            spans = [
-                _ANYWHERE
-                if brought.sort_of.get(key) in brought.tried_sorts
-                else self._span(span, member.sign, key, spare=spare)
-                for key in at
-            ]
-            found.append([(low - grace, high + grace) for low, high in spans])
-        return found
+        own = (amount for _, tolerances in keys for _, amount in tolerances)
+        spare = member.alone == "MayStandAlone"
+        brought = self.sets.brought(member.station, member.role)
+        spans = [
+            _ANYWHERE
+            if brought.sort_of.get(key) in brought.tried_sorts
+            else self._span(span, member.sign, key, spare=spare)
+            for key in keys
+        ]
+        return Reach(spans, max([*allowed.values(), *own]))
 
     def _span(
         self, span: Callable[[EndValues], Span | None], sign: int, key: EndKey, *, spare: bool

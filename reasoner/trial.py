@@ -16,8 +16,8 @@ from operator import and_, itemgetter, or_
 from typing import NamedTuple
 
 from .build import Build
-from .car_links import CarLinks
-from .chain_trial import narrow_chain
+from .car_links import CarLinks, Chain
+from .chain_trial import Seat, narrow_chain
 from .interfaces.kind import Outcome
 from .narrowing import Run, Taken
 from .part_sets import bits_of
@@ -102,6 +102,7 @@ class Trial:
         self._openings: dict[tuple[str, int], Opening] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
+        self.seats: dict[tuple[Chain, int, int | None], Seat] = {}
         self.trouble: dict[str, int] = {}
         """How often nothing was left to a station."""
         self.rules = CarRules(self)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from .catalogue import Part
 from .part_sets import EVERY
@@ -13,6 +13,15 @@ from .rules_within import Asking, RulesWithin
 if TYPE_CHECKING:
     from .narrowing import Run
     from .trial import Trial
+
+
+class _Asked(NamedTuple):
+    """A family that is asked for: where a part of it stands as long as nothing changes there, its
+    parts station by station, and the stations at which one may come."""
+
+    stands: int
+    members: Mapping[str, int]
+    others: tuple[str, ...]
 
 
 class CarRules:
@@ -24,7 +33,8 @@ class CarRules:
         self._bonds: dict[str, dict[str, list[tuple[str, int, int]]]] = {}
         self._beside: dict[tuple[str, str, int | None], int] = {}
         self._bound_by: dict[tuple[str, str, int], int] = {}
-        self._asked: dict[str, list[tuple[str, int]]] = {}
+        self._asked: dict[str, _Asked | None] = {}
+        self._asked_by: dict[str, list[tuple[_Asked, int]]] = {}
 
     # ------------------------------------------------------------------ what stands there
 
@@ -105,37 +115,43 @@ class CarRules:
 
     def concern(self, changing: Collection[str]) -> bool:
         """Whether a rule may say anything about what these stations take."""
-        sets = self._trial.sets
+        sets, all_changing = self._trial.sets, self._trial.mask(changing)
         return (
             any(sets.rules(station).says for station in changing)
-            or any(not self.stands(family, changing) for _, family in self._asking)
+            or any(not asked.stands & ~all_changing for _, asked in self._asking)
             or any(s in changing for _, m in self.matching for s in self.listed(m))
             or any(s in changing for _, f in self.excluding for s in sets.of_family(f))
         )
 
-    def stands(self, family: str, changing: Container[str]) -> bool:
-        """Whether a part of a family is at a station that does not change."""
-        return any(server not in changing for server in self.serving.get(family, ()))
-
-    def always_stands(self, family: str) -> bool:
-        """Whether a part of a family is at a station that may not change."""
-        return any(not self._trial.at[server] for server in self.serving.get(family, ()))
-
     @cached_property
-    def _asking(self) -> list[tuple[str, str]]:
+    def _asking(self) -> list[tuple[str, _Asked]]:
         """Of `asking` those that may come to be asked for in vain."""
-        return [(s, family) for s, family in self.asking if not self.always_stands(family)]
+        each = ((station, self._served(family)) for station, family in self.asking)
+        return [(station, asked) for station, asked in each if asked is not None]
 
-    def _asked_at(self, station: str) -> list[tuple[str, int]]:
-        """The families that parts of a station ask for and may ask for in vain, with those parts
-        that are none themselves."""
-        found = self._asked.get(station)
+    def _served(self, family: str) -> _Asked | None:
+        """Who serves those who ask for a family; None if somebody always does."""
+        if family not in self._asked:
+            trial = self._trial
+            serving = self.serving.get(family, ())
+            members = self.of_family(family)
+            others = tuple(station for station in members if station in trial.at)
+            always = any(not trial.at[station] for station in serving)
+            self._asked[family] = None if always else _Asked(trial.mask(serving), members, others)
+        return self._asked[family]
+
+    def _asked_at(self, station: str) -> list[tuple[_Asked, int]]:
+        """What parts of a station ask for and may ask for in vain, with those parts that are none
+        themselves."""
+        found = self._asked_by.get(station)
         if found is None:
-            found = self._asked[station] = []
+            found = self._asked_by[station] = []
+            may_come = self._may_come(station)
             for family, those in self._trial.sets.rules(station).asks.items():
-                if not self.always_stands(family):
-                    own = self.of_family(family).get(station, 0)
-                    found.append((family, those & ~own))
+                asked = self._served(family) if those & may_come else None
+                if asked is not None:
+                    those &= may_come & ~asked.members.get(station, 0)
+                    found.append((asked, those))
         return found
 
     def is_member(self, station: str, matched: str) -> bool:
@@ -146,20 +162,19 @@ class CarRules:
     def within(self, run: Run) -> RulesWithin:
         """The rules that may still matter for what a run has left."""
         sets, parts = self._trial.sets, run.parts
-        asking: list[Asking] = []
-        wanted = [(s, f, 0) for s, f in self._asking if s not in parts]
+        wanted = [(s, asked, 0) for s, asked in self._asking if s not in parts]
         wanted += [
-            (station, family, those)
+            (station, asked, those)
             for station, there in parts.items()
-            for family, those in self._asked_at(station)
+            for asked, those in self._asked_at(station)
             if those & there
         ]
-        for station, family, those in wanted:
-            if not self.stands(family, parts):
-                members = sets.of_family(family)
-                servers = tuple((s, members[s]) for s in parts if s in members)
-                others = tuple(s for s in members if s in self._trial.at)
-                asking.append(Asking(station, those, servers, others))
+        asking, stay = list[Asking](), ~self._trial.mask(parts)
+        for station, asked, those in wanted:
+            if not asked.stands & stay:
+                members = asked.members
+                servers = tuple((s, members[s]) for s in asked.others if s in parts)
+                asking.append(Asking(station, those, servers, asked.others))
         excluding = [(s, EVERY, f) for s, f in self.excluding if s not in parts]
         for station, there in parts.items():
             rules = sets.rules(station)
