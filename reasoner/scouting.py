@@ -98,10 +98,10 @@ class Scout:
 
     def _try(self, stations: int, plain: bool) -> object:
         if plain:
-            found = self.trial.narrowed(stations)
-            if not isinstance(found, Wall):
+            left = self.trial.narrowed(stations)
+            if not isinstance(left, Wall):
                 self._open.append(stations)
-            return found
+            return left
         found = self.trial.solve(stations)
         if not isinstance(found, Wall):
             self._works.append(self.trial.changed(found))
