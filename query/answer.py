@@ -179,6 +179,7 @@ class CheckNote(Value):
 
     joint: Thing
     meetings: tuple[MeetingNote, ...]
+    others: int = Field(0, description="so many more meetings of other ends, of which none is told")
     measure: tuple[str, ...]
     values: tuple[ToMeasure, ...] = ()
     offer_up: tuple[ToOfferUp, ...] = ()

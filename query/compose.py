@@ -219,6 +219,7 @@ class Composer:
         return CheckNote(
             joint=self.thing(check.joint),
             meetings=tuple(map(self.meeting, check.meetings)),
+            others=check.others,
             measure=tuple(measure),
             values=values_to_measure(self, check.meetings),
             offer_up=ends_to_offer_up(self, check.meetings),

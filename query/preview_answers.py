@@ -141,7 +141,7 @@ def _checked(check: CheckNote | None) -> object:
         return None
     turns = frozenset((turn.station.iri, turn.now, turn.then) for turn in check.turns)
     met = frozenset(tuple(part.iri for part in note.parts) for note in check.meetings)
-    return turns, met, check.ends_it
+    return turns, met, check.others, check.ends_it
 
 
 def _turning(check: CheckNote | None) -> str:

@@ -181,6 +181,9 @@ class _AnswerPage(Page):
         yield from self.wrap(f"{at}. {check.joint.label}", "  ", hang=3)
         for meeting in check.meetings[:_MOST_OPTIONS]:
             yield from self.wrap(" ? ".join(short_part(p) for p in meeting.parts), "     ", hang=2)
+        more = len(check.meetings[_MOST_OPTIONS:]) + check.others
+        if more:
+            yield f"     and {more} more"
         for what in check.measure:
             yield from self.wrap(f"→ {what}", "     ", hang=2)
         if check.ends_it:

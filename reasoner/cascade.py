@@ -8,7 +8,7 @@ from .branches import Way, describe_way
 from .build import Build
 from .catalogue import Joint
 from .conflict import Conflict, conflict_of
-from .doubts import unproven_meetings
+from .doubts import Doubts, unproven_meetings
 from .mating import Mate, Mating
 from .options import Options
 from .oracle import Oracle, joint_distances
@@ -56,14 +56,15 @@ class Turn:
 class Check:
     """A joint nobody has proven, which some plan would put together.
 
-    `meetings` are the parts in question. If it does not fit, the verdicts in `turns` change, or
-    nothing is workable any more (`ends_it`).
+    `meetings` are the parts in question, with so many `others`. If it does not fit, the verdicts in
+    `turns` change, or nothing is workable any more (`ends_it`).
     """
 
     joint: str
     meetings: tuple[Meeting, ...]
     turns: tuple[Turn, ...] = ()
     ends_it: bool = False
+    others: int = 0
 
     @property
     def decides(self) -> bool:
@@ -197,15 +198,13 @@ def _checks(oracle: Oracle, kindly: Verdicts) -> tuple[Check, ...]:
                 options = list((kindly.options or {}).get(station, ()))
                 stays = kindly.verdicts[station] is not Verdict.MUST
                 there[station] = [*([fits[station]] if stays else []), *options]
-        meetings = unproven_meetings(problem, joint, there)
-        if meetings:
-            found.append(_turning(oracle, joint, bit, meetings, kindly))
+        doubts = unproven_meetings(problem, joint, there)
+        if doubts.meetings:
+            found.append(_turning(oracle, joint, bit, doubts, kindly))
     return tuple(sorted(found, key=lambda c: (not c.ends_it, -len(c.turns), c.joint)))
 
 
-def _turning(
-    oracle: Oracle, joint: Joint, bit: int, meetings: tuple[Meeting, ...], kindly: Verdicts
-) -> Check:
+def _turning(oracle: Oracle, joint: Joint, bit: int, doubts: Doubts, kindly: Verdicts) -> Check:
     """What changes if this joint alone turns out not to fit."""
     refuted = _also(oracle, oracle.kindly | bit, kindly)
     turns = tuple(
@@ -213,4 +212,4 @@ def _turning(
         for station, verdict in refuted.verdicts.items()
         if verdict is not kindly.verdicts[station]
     )
-    return Check(joint.iri, meetings, turns, not refuted.workable)
+    return Check(joint.iri, doubts.meetings, turns, not refuted.workable, doubts.others)

@@ -12,12 +12,14 @@ from itertools import product
 
 from .catalogue import Joint
 from .interfaces.kind import Outcome
-from .mating import Mate
 from .places import EndKey, end_key
 from .problem import Problem
 from .reasons import Meeting
 
 Parts = Sequence[str | None]
+
+MOST = 100
+"""So many unproven meetings of one joint are told of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,22 +32,36 @@ class _Form:
     half: str
 
 
-def unproven_meetings(
-    problem: Problem, joint: Joint, there: Mapping[str, Parts]
-) -> tuple[Meeting, ...]:
+@dataclass(frozen=True, slots=True)
+class Doubts:
+    """The meetings at a joint that nobody has proven, and of how many `others` nothing is told."""
+
+    meetings: tuple[Meeting, ...] = ()
+    others: int = 0
+
+
+def unproven_meetings(problem: Problem, joint: Joint, there: Mapping[str, Parts]) -> Doubts:
     """The meetings at a joint that nobody has proven, of the parts that may be `there`.
 
     Each once for the ends that meet, with the first parts that bring them; none as the car stands.
+    Nobody reads thousands of them: beyond `MOST` they are counted.
     """
     lists = [list(there.get(station, [None])) for station in joint.stations]
-    found: list[tuple[tuple[int, ...], int, Mate]] = []
+    found: list[tuple[tuple[int, ...], int, str, tuple[EndKey, ...]]] = []
     for number, form in enumerate(_forms(joint)):
-        found += ((at, number, mate) for at, mate in _unproven(problem, joint, form, lists))
+        met = _unproven(problem, joint, form, lists)
+        found += ((at, number, form.half, keys) for at, keys in met)
     of_ends: dict[tuple[str | None, ...], Meeting] = {}
-    for at, _, mate in sorted(found, key=lambda one: one[:2]):
-        choice = tuple(parts[n] for parts, n in zip(lists, at, strict=True))
-        of_ends.setdefault(mate.ends, Meeting(choice, mate))
-    return tuple(of_ends.values())
+    others: set[tuple[tuple[str, ...], ...]] = set()
+    for at, _, half, keys in sorted(found, key=lambda one: one[:2]):
+        if len(of_ends) >= MOST:
+            others.add(tuple(ends for ends, _ in keys))
+            continue
+        mate = problem.mating.meet_keys(joint, keys, half)
+        if mate is not None:
+            choice = tuple(parts[n] for parts, n in zip(lists, at, strict=True))
+            of_ends.setdefault(mate.ends, Meeting(choice, mate))
+    return Doubts(tuple(of_ends.values()), len(others))
 
 
 def _forms(joint: Joint) -> Iterator[_Form]:
@@ -60,8 +76,8 @@ def _forms(joint: Joint) -> Iterator[_Form]:
 
 def _unproven(
     problem: Problem, joint: Joint, form: _Form, lists: Sequence[Parts]
-) -> Iterator[tuple[tuple[int, ...], Mate]]:
-    """What is unproven of one form, with where the first parts stand that meet so."""
+) -> Iterator[tuple[tuple[int, ...], tuple[EndKey, ...]]]:
+    """The ends that meet unproven in one form, with where the first parts stand that do."""
     mating, floor = problem.mating, problem.wishes.floor
     others = _of_others(joint, form, lists)
     if others is None:
@@ -83,9 +99,8 @@ def _unproven(
             where = dict(others)
             where.update(zip(form.positions, (numbers for _, numbers in ends), strict=True))
             at = _first_but_as_it_stands(problem, joint, lists, where)
-            mate = mating.meet_keys(joint, keys, form.half)
-            if at is not None and mate is not None:
-                yield at, mate
+            if at is not None:
+                yield at, keys
 
 
 def _of_others(

@@ -31,8 +31,9 @@ function one(check, state, act) {
     check.offer_up.map((pair) => h("div", {}, h("button", {
       type: "button", class: "small", onclick: () => act.tried(pair),
     }, `Offered up, it fits: ${listed(pair.parts.map((p) => p.number ?? p.label))}`))),
-    h("details", { "data-key": `${key} why` }, h("summary", { class: "quiet" }, `What is known, ${counted(check.meetings.length, "pair")} of parts`),
-      check.meetings.map((m) => meeting(m))));
+    h("details", { "data-key": `${key} why` }, h("summary", { class: "quiet" }, `What is known, ${counted(check.meetings.length + check.others, "pair")} of parts`),
+      check.meetings.map((m) => meeting(m)),
+      check.others ? h("p", { class: "quiet" }, `and ${counted(check.others, "pair")} more`) : null));
 }
 
 function consequence(check) {

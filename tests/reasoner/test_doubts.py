@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from itertools import product
 
+import pytest
+from knockon.reasoner import doubts
 from knockon.reasoner.build import stock_build
 from knockon.reasoner.catalogue import Catalogue, Joint, Standing
 from knockon.reasoner.doubts import unproven_meetings
@@ -43,9 +45,28 @@ def test_every_unproven_meeting_is_found_once_in_order(demo: Catalogue) -> None:
             for parts in there.values():
                 choices *= len(parts)
             if choices <= MOST:
-                meetings = unproven_meetings(problem, joint, there)
+                meetings = unproven_meetings(problem, joint, there).meetings
                 assert meetings == one_by_one(problem, joint, there)
                 found += len(meetings)
                 between += sum(bool(joint.via and m.parts[-1]) for m in meetings)
     assert found > 20
     assert between
+
+
+def test_of_very_many_the_first_are_told_and_the_others_counted(
+    demo: Catalogue, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    mating, cut = Mating(demo), 0
+    for car in list(demo.cars.values())[::9]:
+        problem = Problem(mating, stock_build(demo, car), Wishes())
+        for joint in problem.joints:
+            there = {s: tuple(problem.domains[s]) for s in joint.stations if s in problem.domains}
+            all_ = unproven_meetings(problem, joint, there)
+            assert not all_.others
+            with monkeypatch.context() as patch:
+                patch.setattr(doubts, "MOST", 2)
+                few = unproven_meetings(problem, joint, there)
+            assert few.meetings == all_.meetings[:2]
+            assert few.others == len(all_.meetings[2:])
+            cut += bool(few.others)
+    assert cut
