@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import reduce
 from itertools import product
 from math import prod
+from operator import and_
 from typing import TYPE_CHECKING, Protocol
 
 from .car_links import Chain
 from .interfaces.kind import Outcome
 from .part_sets import EVERY
 from .places import EndKey
-from .supports import Reach, Supports
+from .supports import SILENT, Reach, Supports
 
 if TYPE_CHECKING:
     from .trial import Trial
@@ -42,21 +44,34 @@ class Seat:
     """What may be at one place of a chain, and from where to where it reaches; None: no telling.
 
     `least` and `most` are how far any of it reaches, `greatest_low` and `smallest_high` how far all
-    of it does, `grace` what may be missing for ends to go together.
+    of it does, `grace` what may be missing for ends to go together. `saying` is the same place
+    without ends that say nothing; `rows` are those that left the works with what may be there, and
+    `there` what that is.
     """
 
     __slots__ = (
-        "choices", "grace", "greatest_low", "least", "most", "smallest_high", "spans",
+        "choices", "grace", "greatest_low", "least", "most", "rows", "saying", "smallest_high",
+        "spans", "there",
     )  # fmt: skip
 
-    def __init__(self, choices: Sequence[Choice], spans: Reach | None) -> None:
-        self.choices, self.spans = choices, None
+    def __init__(
+        self, choices: Sequence[Choice], spans: Reach | None, rows: int, there: EndKey | int
+    ) -> None:
+        self.choices, self.spans, self.rows, self.there = choices, None, rows, there
         self.least = self.most = self.greatest_low = self.smallest_high = self.grace = Decimal(0)
-        if spans is not None:
-            self.spans, self.grace = spans.spans, spans.grace
+        self.saying: Seat = self
+        if spans is None:
+            return
+        self.spans, self.grace = spans.spans, spans.grace
+        if choices:
             lows, highs = zip(*spans.spans, strict=True)
             self.least, self.greatest_low = min(lows), max(lows)
             self.smallest_high, self.most = min(highs), max(highs)
+        both = zip(choices, spans.spans, strict=True)
+        saying = [one for one in both if one[1] is not SILENT or one[0].is_tried]
+        if len(saying) < len(choices):
+            reach = Reach([span for _, span in saying], spans.grace)
+            self.saying = Seat([choice for choice, _ in saying], reach, rows, there)
 
 
 class Running(Protocol):
@@ -71,7 +86,7 @@ class Running(Protocol):
         """What was found of chains so far: by chain, reading, and what its stations may take."""
 
     @property
-    def seats(self) -> dict[tuple[Chain, int, int | None], Seat]:
+    def seats(self) -> dict[tuple[Chain, int, int | None, bool], Seat]:
         """What was found of the places of chains so far: by what the station may take."""
 
     @property
@@ -118,27 +133,64 @@ def _take_away(run: Running, chain: Chain, trust: int) -> bool:
 
 def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
     """Per changing station what may go; None if nothing does."""
-    choices = _reaching([_seat(run, chain, number) for number in range(len(chain.seats))])
+    seats = [_seat(run, chain, number) for number in range(len(chain.seats))]
+    goes = {station: 0 for station in chain.stations if station in run.parts}
+    any_goes = strict and _take_from_works(run, chain, seats, goes)
+    choices = _reaching([seat.saying for seat in seats] if strict else seats)
     sizes = [len(at) for at in choices]
     if prod(sizes) <= max(_MOST_TRIED, *sizes):
-        return _weighed(run, chain, choices, strict=strict)
-    return {
-        station: sum(choice.parts for choice in at)
-        for (station, _), at in zip(chain.seats, choices, strict=True)
-        if station in run.parts
-    }
+        any_goes = _weigh(run, chain, choices, goes, strict=strict) or any_goes
+        return goes if any_goes else None
+    for (station, _), at in zip(chain.seats, choices, strict=True):
+        if station in goes:
+            goes[station] |= sum(choice.parts for choice in at)
+    return goes
+
+
+def _take_from_works(
+    run: Running, chain: Chain, seats: Sequence[Seat], goes: dict[str, int]
+) -> bool:
+    """Add what is proven to go because it left the works together; whether anything is."""
+    rows = reduce(and_, (seat.rows for seat in seats))
+    any_goes = False
+    if rows:
+        works = run.supports.works_of(chain.joint)
+        for parts in works.proven(rows, [seat.there for seat in seats]):
+            any_goes = _add(chain, parts, goes) or any_goes
+    return any_goes
+
+
+def _add(chain: Chain, parts: Sequence[int], goes: dict[str, int]) -> bool:
+    """Add parts that go together, place by place; whether that can be, station by station."""
+    there: dict[str, int] = {}
+    for (station, _), at in zip(chain.seats, parts, strict=True):
+        there[station] = there.get(station, EVERY) & at
+    if not all(there.values()):
+        return False
+    for station in goes:
+        goes[station] |= there[station]
+    return True
 
 
 def _seat(run: Running, chain: Chain, number: int) -> Seat:
     """What may be at a place of a chain, and how far it reaches."""
     station, role = chain.seats[number]
-    at = (chain, number, run.parts.get(station))
+    at = (chain, number, run.parts.get(station), bool(run.trust(chain.joint.iri)))
     found = run.seats.get(at)
     if found is None:
+        supports, there = run.supports, run.parts.get(station)
         choices = _choices(run, station, role)
         member = chain.joint.members[number]
-        spans = run.supports.spans(chain.joint, member, [choice.key for choice in choices])
-        found = run.seats[at] = Seat(choices, spans)
+        spans = supports.spans(chain.joint, member, [choice.key for choice in choices])
+        rows = 0
+        if run.trust(chain.joint.iri):
+            works = supports.works_of(chain.joint)
+            if there is None:
+                rows = works.standing(number, choices[0].key)
+            else:
+                rows = works.among(number, there)
+        seat = Seat(choices, spans, rows, choices[0].key if there is None else there)
+        found = run.seats[at] = seat
     return found
 
 
@@ -157,11 +209,15 @@ def _choices(run: Running, station: str, role: str) -> list[Choice]:
     ]
 
 
-def _weighed(
-    run: Running, chain: Chain, choices: Sequence[Sequence[Choice]], *, strict: bool
-) -> dict[str, int] | None:
-    """Per changing station what is in some combination that goes; None if none does."""
-    goes = {station: 0 for station in chain.stations if station in run.parts}
+def _weigh(
+    run: Running,
+    chain: Chain,
+    choices: Sequence[Sequence[Choice]],
+    goes: dict[str, int],
+    *,
+    strict: bool,
+) -> bool:
+    """Add per changing station what is in some combination that goes; whether any does."""
     any_goes = False
     mating, floor = run.supports.mating, run.supports.floor
     known = run.supports.weighed_of(chain.joint.iri)
@@ -172,52 +228,31 @@ def _weighed(
             keys = tuple(choice.key for choice in combination)
             said = known[sorts] = mating.by_values(chain.joint, keys, "", floor)
         is_tried = any(choice.is_tried for choice in combination)
-        if said is Outcome.CLASHES and not is_tried:
-            continue
         is_apart = said is Outcome.CLASHES or (strict and said is Outcome.UNPROVEN)
-        is_sure = said is Outcome.MATES or not (is_apart or is_tried)
+        if is_apart and not is_tried:
+            continue
         for of_ends in _end_by_end(run, chain, combination) if is_apart else (combination,):
-            there: dict[str, int] = {}
-            for (station, _), choice in zip(chain.seats, of_ends, strict=True):
-                there[station] = there.get(station, EVERY) & choice.parts
-            if not all(there.values()):
-                continue
-            if is_sure or _goes(run, chain, of_ends, strict=strict):
-                any_goes = True
-                for station in goes:
-                    goes[station] |= there[station]
-    return goes if any_goes else None
+            if not is_tried or _goes(run, chain, of_ends, strict=strict):
+                parts = [choice.parts for choice in of_ends]
+                any_goes = _add(chain, parts, goes) or any_goes
+    return any_goes
 
 
 def _end_by_end(
     run: Running, chain: Chain, combination: Sequence[Choice]
 ) -> Iterator[tuple[Choice, ...]]:
-    """A combination of sorts, told apart where it matters which of a sort they are."""
-    if not any(choice.is_tried or choice.sort < 0 for choice in combination):
-        # Only what left the works together can be known better than its values tell.
-        sorts = tuple(choice.sort for choice in combination)
-        for row in run.supports.works_of(chain.joint, sorts):
-            of_row = zip(chain.seats, combination, row, strict=True)
-            told = tuple(_just(run, station, choice, *of) for (station, _), choice, of in of_row)
-            if all(choice.parts for choice in told):
-                yield told
-        return
+    """A combination of sorts, told apart where somebody tried just some of their ends."""
     each = []
     for (station, role), choice in zip(chain.seats, combination, strict=True):
         if station not in run.parts:
             each.append([choice])
             continue
         ends = run.supports.sets.brought(station, role).ends[choice.sort]
-        told = tuple(_just(run, station, choice, end, of_end) for end, of_end in ends.items())
+        told = (
+            replace(choice, key=end, parts=choice.parts & of_end) for end, of_end in ends.items()
+        )
         each.append([one for one in told if one.parts])
     yield from product(*each)
-
-
-def _just(run: Running, station: str, choice: Choice, end: EndKey, parts: int) -> Choice:
-    """Of a sort just one of its ends; without parts if that is not to be had."""
-    if station in run.parts:
-        return replace(choice, key=end, parts=choice.parts & parts)
-    return choice if choice.key == end else replace(choice, parts=0)
 
 
 def _goes(run: Running, chain: Chain, choices: Sequence[Choice], *, strict: bool) -> bool:

@@ -189,8 +189,9 @@ class Run:
 
     def fail(self, others: Sequence[str] = (), told: int = 0, *, station: str = "") -> bool:
         """Nothing works: because of all that a station has lost, or all that others have."""
-        if station:
-            self.trial.trouble[station] = self.trial.trouble.get(station, 0) + 1
+        for at in (station, *others):
+            if at in self.parts:
+                self.trial.trouble[at] = self.trial.trouble.get(at, 0) + 1
         failed = Failure(station, others, told)
         self.wall = to_blame(self.trial, self.parts.keys(), self.lost, failed)
         return False
@@ -206,7 +207,7 @@ class Run:
         return self.trial.weighed
 
     @property
-    def seats(self) -> dict[tuple[Chain, int, int | None], ChainSeat]:
+    def seats(self) -> dict[tuple[Chain, int, int | None, bool], ChainSeat]:
         """What was found of the places of chains so far."""
         return self.trial.seats
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from itertools import product
 from typing import NamedTuple
 
 from .catalogue import Joint, Member, Standing
@@ -17,13 +16,10 @@ from .interfaces.registry import kinds
 from .mating import Mating
 from .part_sets import EVERY, Brought, PartSets
 from .places import NO_END, PROVEN, EndKey
+from .works_rows import WorksRows
 
 Seat = tuple[str, str]
 """A station and a role there."""
-
-
-WorksRow = list[tuple[EndKey, int]]
-"""Ends that left the works together, one of each place of a chain, with the parts that bring it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +51,11 @@ class Beside:
 
 
 _ANY = Beside(EVERY)
-_ANYWHERE: Span = (Decimal("-Infinity"), Decimal("Infinity"))
+ANYWHERE: Span = (Decimal("-Infinity"), Decimal("Infinity"))
+"""How far an end reaches that says something else than one thing."""
+
+SILENT: Span = (Decimal("-Infinity"), Decimal("Infinity"))
+"""How far an end reaches that says nothing: it can do with all, and is proven to do with none."""
 
 
 class Reach(NamedTuple):
@@ -114,8 +114,7 @@ class Supports:
         self.sets = PartSets.of(mating)
         self._all_known: dict[tuple[str, str, int], _Known] = {}
         self._weighed: dict[str, dict[tuple[int, ...], Outcome]] = {}
-        self._works: dict[str, dict[tuple[int, ...], list[WorksRow]]] = {}
-        self._proven_rows: dict[tuple[str, tuple[int, ...]], list[WorksRow]] = {}
+        self._works: dict[str, WorksRows] = {}
         self._spans: dict[tuple[int, bool, EndKey], Span] = {}
 
     @classmethod
@@ -150,35 +149,11 @@ class Supports:
         """What is known of sorts of ends that meet at a chain."""
         return self._weighed.setdefault(joint, {})
 
-    def works_of(self, joint: Joint, sorts: tuple[int, ...]) -> list[WorksRow]:
-        """The ends of some sorts that go together at a chain because they left the works so."""
-        at = (joint.iri, sorts)
-        found = self._proven_rows.get(at)
-        if found is None:
-            found = self._proven_rows[at] = []
-            for row in self._rows_of(joint).get(sorts, ()):
-                keys = tuple(key for key, _ in row)
-                if self.mating.outcome(joint, keys, "", self.floor) is Outcome.MATES:
-                    found.append(row)
-        return found
-
-    def _rows_of(self, joint: Joint) -> dict[tuple[int, ...], list[WorksRow]]:
+    def works_of(self, joint: Joint) -> WorksRows:
+        """What left the works together at a chain."""
         found = self._works.get(joint.iri)
         if found is None:
-            found = self._works[joint.iri] = {}
-            seats: list[dict[tuple[str, ...], list[tuple[int, EndKey, int]]]] = []
-            for member in joint.members:
-                at: dict[tuple[str, ...], list[tuple[int, EndKey, int]]] = {}
-                brought = self.sets.brought(member.station, member.role)
-                for sort, ends in enumerate(brought.ends):
-                    for key, parts in ends.items():
-                        at.setdefault(key[0], []).append((sort, key, parts))
-                seats.append(at)
-            for row in self.mating.chains_of_works.get(joint.iri, ()):
-                each = (at.get(ends, ()) for at, ends in zip(seats, row, strict=True))
-                for told in product(*each):
-                    sorts = tuple(sort for sort, _, _ in told)
-                    found.setdefault(sorts, []).append([(key, parts) for _, key, parts in told])
+            found = self._works[joint.iri] = WorksRows(self.mating, joint, self.floor)
         return found
 
     def kindly(self, pair: Pair, place: int, key: EndKey) -> int:
@@ -299,8 +274,8 @@ class Supports:
     def spans(self, joint: Joint, member: Member, keys: Sequence[EndKey]) -> Reach | None:
         """From where to where each end at one place of a chain reaches.
 
-        Ends cannot go together whose spans, summed up and given the grace, do not hold 0. None
-        where the kind knows no spans.
+        Ends cannot go together whose spans, summed up and given the grace, do not hold 0. An end
+        that says nothing is `SILENT`. None where the kind knows no spans.
         """
         span = kinds()[joint.kind].span
         allowed = self.mating.catalogue.tolerances.get(joint.kind, {})
@@ -310,7 +285,7 @@ class Supports:
         spare = member.alone == "MayStandAlone"
         brought = self.sets.brought(member.station, member.role)
         spans = [
-            _ANYWHERE
+            ANYWHERE
             if brought.sort_of.get(key) in brought.tried_sorts
             else self._span(span, member.sign, key, spare=spare)
             for key in keys
@@ -323,10 +298,13 @@ class Supports:
         at = sign, spare, key
         found = self._spans.get(at)
         if found is None:
-            found = (Decimal(0), Decimal(0)) if spare and key == NO_END else _ANYWHERE
+            found = (Decimal(0), Decimal(0)) if spare and key == NO_END else ANYWHERE
             if key != NO_END:
                 each = [self._span_of(span, sign, end) for end in key[0]]
-                found = min(low for low, _ in each), max(high for _, high in each)
+                if any(of_end is not SILENT for of_end in each):
+                    found = min(low for low, _ in each), max(high for _, high in each)
+                else:
+                    found = SILENT
             self._spans[at] = found
         return found
 
@@ -338,9 +316,9 @@ class Supports:
             for claims in end.claims.values()
         )
         if not firm or end.open:
-            return _ANYWHERE
+            return ANYWHERE
         values = {quantity: claims[0].value for quantity, claims in end.claims.items()}
-        return span(EndValues(end.side, values, sign)) or _ANYWHERE
+        return span(EndValues(end.side, values, sign)) or SILENT
 
     def _by_values(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
         keys = (key, other) if place == 0 else (other, key)

@@ -102,7 +102,7 @@ class Trial:
         self._openings: dict[tuple[str, int], Opening] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
-        self.seats: dict[tuple[Chain, int, int | None], Seat] = {}
+        self.seats: dict[tuple[Chain, int, int | None, bool], Seat] = {}
         self.trouble: dict[str, int] = {}
         """How often nothing was left to a station."""
         self.rules = CarRules(self)

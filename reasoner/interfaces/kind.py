@@ -150,7 +150,7 @@ class Kind:
 
     `span` says from where to where an end reaches in a chain, None where it does not say; the rule
     must call it a clash wherever the spans of all ends, summed up, do not come as near to 0 as the
-    tolerance.
+    tolerance, and nothing proven wherever an end does not say.
     """
 
     name: str
