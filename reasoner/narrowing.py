@@ -159,11 +159,8 @@ class Run:
         """
         found = self.parts[station]
         for brought, by_end in self.among.seats(station):
-            groups = brought.apart
-            if by_end:
-                groups = tuple(p for ends in brought.ends for p in ends.values())
-            found &= next(parts for parts in groups if parts & part)
-        return self.trial.rules.alike(station, part, found) if self.among.ruled else found
+            found &= brought.alike(part, by_end=by_end)
+        return found & self.trial.sets.of_one_rule(station, part) if self.among.ruled else found
 
     def keep(
         self,

@@ -36,12 +36,17 @@ class Brought:
     tried: Mapping[str, tuple[EndKey, ...]]
     tried_sorts: frozenset[int]
     """The sorts of which some end was tried."""
-    apart: tuple[int, ...]
-    """The parts of each sort without those with a tried end, and each of these for itself."""
     any_tried: int
     """The parts with a tried end."""
     sort_at: tuple[int, ...]
     """The sort of each part, in the catalogue's order, and of nothing there."""
+
+    def alike(self, part: int, *, by_end: bool) -> int:
+        """What brings the same sort as one part, as far as nobody tried it; or the same end."""
+        sort = self.sort_at[part.bit_length() - 1]
+        if by_end or part & self.any_tried:
+            return next(parts for parts in self.ends[sort].values() if parts & part)
+        return self.parts[sort] & ~self.any_tried
 
     def sorts_in(self, parts: int) -> list[int]:
         """The sorts that a set of parts brings."""
@@ -64,6 +69,7 @@ class PartSets:
         self._bits: dict[str, dict[str, int]] = {}
         self._brought: dict[tuple[str, str], Brought] = {}
         self._rules: dict[str, StationRules] = {}
+        self._of_one_rule: dict[str, list[int]] = {}
         self._of_family: dict[str, dict[str, int]] = {}
 
     @classmethod
@@ -104,6 +110,23 @@ class PartSets:
             found = self._rules[station] = rules
         return found
 
+    def of_one_rule(self, station: str, part: int) -> int:
+        """The parts of a station of which all rules say the same as of one of them."""
+        found = self._of_one_rule.get(station)
+        if found is None:
+            rules, named = self.rules(station), dict[int, list[int]]()
+            tables = (rules.asks, rules.excludes, rules.sets, rules.members)
+            each = [parts for table in tables for parts in table.values()]
+            for number, parts in enumerate(each):
+                for at in bits_of(parts):
+                    named.setdefault(at, []).append(number)
+            groups: dict[tuple[int, ...], int] = {}
+            signs = [tuple(named.get(at, ())) for at in range(self.bit(station, None).bit_length())]
+            for at, sign in enumerate(signs):
+                groups[sign] = groups.get(sign, 0) | 1 << at
+            found = self._of_one_rule[station] = [groups[sign] for sign in signs]
+        return found[part.bit_length() - 1]
+
     def of_family(self, family: str) -> Mapping[str, int]:
         """The parts of a family, station by station."""
         found = self._of_family.get(family)
@@ -131,7 +154,6 @@ class PartSets:
         alone = {key: sorts[sort_of[key]][key] for of_end in tried.values() for key in of_end}
         in_all = tuple(sum(of_sort.values()) for of_sort in sorts)
         any_tried = sum(alone.values())
-        others = (of_sort & ~any_tried for of_sort in in_all)
         sort_at = [0] * empty.bit_length()
         for sort, of_sort in enumerate(in_all):
             for at in bits_of(of_sort):
@@ -144,7 +166,6 @@ class PartSets:
             self._mating.places.index_of(station, role, keys[1:]),
             tried,
             frozenset(sort_of[key] for key in alone),
-            (*(of_sort for of_sort in others if of_sort), *alone.values()),
             any_tried,
             tuple(sort_at),
         )

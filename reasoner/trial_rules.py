@@ -228,11 +228,3 @@ class CarRules:
                 found = EVERY
             self._bound_by[station, other, there] = found
         return found
-
-    def alike(self, station: str, part: int, found: int) -> int:
-        """Those of `found` that all rules treat as they treat one of them."""
-        rules = self._trial.sets.rules(station)
-        for table in (rules.asks, rules.excludes, rules.sets, rules.members):
-            for parts in table.values():
-                found &= parts if parts & part else ~parts
-        return found

@@ -118,6 +118,16 @@ def test_lengths_close_exactly_where_their_spans_hold_nothing_left_over(
     assert closes == (low <= grace and high >= -grace) or len(signs) == 1
 
 
+@given(ends=st.lists(MEMBERS, min_size=1, max_size=4), sign=st.sampled_from([1, -1]))
+def test_no_length_is_proven_beside_an_end_that_does_not_say(
+    ends: list[EndValues], sign: int
+) -> None:
+    silent = EndValues("", {"plungeIn": 2}, sign)
+    assert span(silent) is None
+    said = rule([*ends, silent], {"length": Decimal(1)})
+    assert {finding.outcome for finding in said} <= {Outcome.UNPROVEN, Outcome.CLASHES}
+
+
 def test_a_set_is_halved_without_losing_a_member() -> None:
     for parts in (0b11, 0b1011, 0b111010001):
         later, earlier = halves(parts)
