@@ -246,7 +246,9 @@ class Telling:
             for mate in self.tables.meet(joint, combination):
                 if self._blocks(mate):
                     found.setdefault(mate.ends, Meeting(combination[:members], mate))
-        return tuple(found.values())[:_MOST_MEETINGS]
+                if len(found) == _MOST_MEETINGS:
+                    return tuple(found.values())
+        return tuple(found.values())
 
     def _follow_rule(self, reason: Reason) -> Iterator[tuple[Step, int]]:
         """Requirements, exclusions, matched sets: where all of one side asks, narrow the other."""
