@@ -25,7 +25,7 @@ from .endpoint_http import EndpointError, Line, Unknown
 from .layout import ABOUT, HISTORY, word
 from .quads import KEPT_GRAPHS
 from .shelf import Outrun, Place
-from .sparql_text import graphs, term
+from .sparql_text import graphs, term, values_told
 
 _BATCH = 100
 _LONG = (word("added"), word("removed"))
@@ -116,6 +116,11 @@ class EndpointShelf:
         gone = f"DELETE {{\n{graphs(old)}}}\n" if old else ""
         if_so = f"FILTER NOT EXISTS {{ GRAPH {ABOUT} {{ ?s ?p ?o }} }}" if only_if_empty else ""
         text = f"{gone}INSERT {{\n{graphs(new)}}}\nWHERE {{\n{graphs(seen)}{if_so}}}"
+        told = values_told(quad for quad in old if quad.graph_name != ABOUT)
+        if told:
+            # Some services find such a value only by what it says, never by itself.
+            found = f"DELETE {{ GRAPH ?g {{ ?s ?p ?o }} }}\nWHERE {{\n{graphs(seen)}{told}}}"
+            text = f"{found} ;\n{text}"
         receipt = f"GRAPH {_RECEIPTS} {{ {ABOUT} {_RECEIPT} {token} }}"
         try:
             self._line.update(text)

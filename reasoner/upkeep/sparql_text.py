@@ -13,6 +13,7 @@ from itertools import groupby
 
 import pyoxigraph as ox
 
+_STRING = ox.NamedNode("http://www.w3.org/2001/XMLSchema#string")
 _HIDDEN = {"u": "\\U00000075", "U": "\\U00000055"}
 
 
@@ -43,3 +44,23 @@ def graphs(quads: Iterable[ox.Quad]) -> str:
 
 def _line(quad: ox.Quad) -> str:
     return f"{term(quad.subject)} {term(quad.predicate)} {term(quad.object)} .\n"
+
+
+def values_told(quads: Iterable[ox.Quad]) -> str:
+    """A pattern that finds, as `?g ?s ?p ?o`, statements of values that have a language or a kind
+    of their own, by what they say; "" if there are none."""
+    rows = []
+    for quad in quads:
+        value = quad.object
+        if isinstance(value, ox.Literal) and (value.language or value.datatype != _STRING):
+            kind = ox.Literal((value.language or value.datatype.value).lower())
+            told = (quad.graph_name, quad.subject, quad.predicate, ox.Literal(value.value), kind)
+            rows.append(f"( {' '.join(map(term, told))} )\n")
+    if not rows:
+        return ""
+    same = "LCASE(LANG(?o)) = ?kind || LCASE(STR(DATATYPE(?o))) = ?kind"
+    return (
+        f"VALUES (?g ?s ?p ?text ?kind) {{\n{''.join(rows)}}}\n"
+        f"GRAPH ?g {{ ?s ?p ?o }}\n"
+        f"FILTER(ISLITERAL(?o) && STR(?o) = ?text && ({same}))\n"
+    )
