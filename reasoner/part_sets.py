@@ -82,13 +82,17 @@ class PartSets:
 
     def bit(self, station: str, part: str | None) -> int:
         """The set of one part alone; none if it cannot sit there."""
-        sitting = self._mating.places.sitting(station)
         if part is None:
-            return 1 << len(sitting)
+            return 1 << len(self._mating.places.sitting(station))
+        return self.bits(station).get(part, 0)
+
+    def bits(self, station: str) -> Mapping[str, int]:
+        """The set of each part alone that can sit at a station, in the catalogue's order."""
         bits = self._bits.get(station)
         if bits is None:
+            sitting = self._mating.places.sitting(station)
             bits = self._bits[station] = {iri: 1 << at for at, iri in enumerate(sitting)}
-        return bits.get(part, 0)
+        return bits
 
     def named(self, station: str, parts: int) -> tuple[str | None, ...]:
         """The parts of a set, in the catalogue's order."""

@@ -161,7 +161,7 @@ class Trial:
             sitting = self.supports.mating.places.sitting(station)
             # What is not made new is on a shelf, on a donor or on the car, or made of another part.
             others = {sitting[number] for number in bits_of(rules.reworked)}
-            others.update(part for part in offers.at_hand(station, sitting))
+            others.update(offers.at_hand(station, self.sets.bits(station)))
             for part in others:
                 if offers.may_come(station, part):
                     found |= self.sets.bit(station, part)
