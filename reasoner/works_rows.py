@@ -7,7 +7,9 @@ does; there are far fewer of these than combinations of what may be there.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import reduce
 from itertools import product
+from operator import or_
 
 from .catalogue import Joint, Standing
 from .interfaces.kind import Outcome
@@ -25,6 +27,7 @@ class WorksRows:
         sets = PartSets.of(mating)
         self._keys: list[dict[tuple[str, ...], list[tuple[EndKey, int]]]] = []
         self._with: list[dict[tuple[str, ...], int]] = []
+        self._brought: list[list[tuple[int, int]]] = []
         for number, member in enumerate(joint.members):
             rows: dict[tuple[str, ...], int] = {}
             for row, ends in enumerate(self._rows):
@@ -36,6 +39,12 @@ class WorksRows:
                         keys.setdefault(key[0], []).append((key, parts))
             self._with.append(rows)
             self._keys.append(keys)
+            self._brought.append(
+                [
+                    (reduce(or_, (parts for _, parts in of_ends)), rows[ends])
+                    for ends, of_ends in keys.items()
+                ]
+            )
         self._proven: dict[tuple[EndKey, ...], bool] = {}
 
     def standing(self, number: int, key: EndKey) -> int:
@@ -45,9 +54,9 @@ class WorksRows:
     def among(self, number: int, parts: int) -> int:
         """The rows with an end at a place that some of these parts bring."""
         found = 0
-        for ends, keys in self._keys[number].items():
-            if any(parts & of_key for _, of_key in keys):
-                found |= self._with[number][ends]
+        for bringing, rows in self._brought[number]:
+            if parts & bringing:
+                found |= rows
         return found
 
     def proven(self, rows: int, there: Sequence[EndKey | int]) -> Iterator[tuple[int, ...]]:
