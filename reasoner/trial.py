@@ -101,6 +101,7 @@ class Trial:
         self._around: dict[str, int] = {}
         self._openings: dict[tuple[str, int], Opening] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
+        self._stood: dict[tuple[str, str], Outcome] = {}
         self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
         self.seats: dict[tuple[Chain, int, int | None, bool], Seat] = {}
         self.trouble: dict[str, int] = {}
@@ -224,8 +225,10 @@ class Trial:
 
     def _apart(self, pair: Pair) -> int | None:
         """Which mistrust, if any, keeps apart what stands at a pair; None if it goes together."""
-        near, far = (self.key(*seat) for seat in pair.seats)
-        outcome = self.supports.outcome(pair, near, far)
+        outcome = self._stood.get(pair.at)
+        if outcome is None:
+            near, far = (self.key(*seat) for seat in pair.seats)
+            outcome = self._stood[pair.at] = self.supports.outcome(pair, near, far)
         if outcome is Outcome.UNPROVEN:
             return self.trust[pair.joint.iri] if pair.joint.iri in self.strict else None
         return None if outcome is Outcome.MATES else 0
