@@ -71,8 +71,10 @@ def _draw(section: str, rows: Sequence[Row], folder: Path) -> Iterator[Path]:
 
 
 def _panel(axis: Any, unit: str, rows: Sequence[Row]) -> None:
-    for colour, name in zip(_COLOURS * 3, dict.fromkeys(map(_line, rows)), strict=False):
-        own = sorted((row for row in rows if _line(row) == name), key=lambda row: row.parts)
+    lines: dict[str, list[Row]] = {}
+    for row in sorted(rows, key=lambda row: row.parts):
+        lines.setdefault(_line(row, rows), []).append(row)
+    for colour, (name, own) in zip(_COLOURS * 3, lines.items(), strict=False):
         taken = [row for row in own if not row.estimated]
         points = [(float(row.parts), row.value) for row in taken]
         law = power_law(points)
@@ -98,5 +100,9 @@ def _panel(axis: Any, unit: str, rows: Sequence[Row]) -> None:
     axis.legend(fontsize=7, frameon=False)
 
 
-def _line(row: Row) -> str:
-    return row.series if row.what in ("closure", "peak memory") else row.what
+def _line(row: Row, rows: Sequence[Row]) -> str:
+    """What a figure's line is called: by whom it was, where the picture has it of several."""
+    if row.what in ("closure", "peak memory"):
+        return row.series
+    shared = len({other.series for other in rows if other.what == row.what}) > 1
+    return f"{row.what}, {row.series}" if shared else row.what
