@@ -137,17 +137,19 @@ class _Search:
         plans = {way: kindly.plans[way] for way in ways}
         strict = _stricter(kindly, self._links.joints)
         try:
-            strictly = strict.ways(plans)
-            self._take(strict, strictly, complete=self._strictly)
-            if all(way in strictly for way in ways):
-                return
-            for doubt in doubts:
-                # What works where nothing unproven holds works where one thing does not.
+            # What works where nothing unproven holds works where one thing does not, and what
+            # stands in the way where one does not does where none holds.
+            sure = strict.still(plans)
+            learnt: list[int] = []
+            for doubt in doubts if len(sure) < len(ways) else ():
                 one = _stricter(kindly, [doubt], strict)
                 try:
-                    self._take(one, one.ways(plans, strictly), complete=False)
+                    self._take(one, one.ways(plans, sure), complete=False)
+                    learnt += one.walls
                 finally:
                     one.close()
+            strict.learn(learnt)
+            self._take(strict, strict.ways(plans, sure), complete=self._strictly)
         finally:
             strict.close()
 

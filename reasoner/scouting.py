@@ -44,12 +44,16 @@ class Scout:
         if count:
             self._solver.set_phases([-(n + 1) for n in range(count)])
         self.workable = True
-        for wall in walls:
-            self._add_wall(wall)
+        self.learn(walls)
 
     def close(self) -> None:
         """Free what the solver holds."""
         self._solver.delete()
+
+    def learn(self, walls: Iterable[int]) -> None:
+        """Take in what is known of who stands in the way."""
+        for wall in walls:
+            self._add_wall(wall)
 
     # ------------------------------------------------------------------ whether stations do
 
@@ -116,6 +120,10 @@ class Scout:
 
     # ------------------------------------------------------------------ ways
 
+    def still(self, before: Mapping[int, Taken]) -> list[int]:
+        """Those ways of a reading that asks less, each with a plan, that are ways here too."""
+        return [way for way, taken in before.items() if self._still(way, taken)]
+
     def ways(
         self, before: Mapping[int, Taken] | None = None, sure: Container[int] = ()
     ) -> list[int]:
@@ -126,10 +134,7 @@ class Scout:
         """
         found: list[int] = []
         for way, taken in (before or {}).items():
-            if way in sure:
-                self._note(way, found)
-            elif self._still_holds(way, taken) or self._plan(way) is not None:
-                self._bring(taken)
+            if way in sure or self._still(way, taken):
                 self._note(way, found)
         if before and len(found) == len(before):
             return found
@@ -146,9 +151,12 @@ class Scout:
                 self._note(another, found)
         return found
 
-    def _still_holds(self, way: int, taken: Taken) -> bool:
-        """Whether a plan of a reading that asks less does here, beside what stays as well."""
-        return all(wall & way for wall in self.walls) and self.trial.holds(taken)
+    def _still(self, way: int, taken: Taken) -> bool:
+        """Whether a way of a reading that asks less is one here, where its plan may hold too."""
+        if all(wall & way for wall in self.walls) and self.trial.holds(taken):
+            self._bring(taken)
+            return True
+        return self._plan(way) is not None
 
     def _note(self, way: int, found: list[int]) -> None:
         found.append(way)
