@@ -55,6 +55,14 @@ class Row:
         return self.value <= self.limit if self.bound == AT_MOST else self.value >= self.limit
 
 
+def of_several(rows: Iterable[Row]) -> frozenset[str]:
+    """What was measured of more than one."""
+    series: dict[str, set[str]] = {}
+    for row in rows:
+        series.setdefault(row.what, set()).add(row.series)
+    return frozenset(what for what, own in series.items() if len(own) > 1)
+
+
 @dataclass(frozen=True, slots=True)
 class Report:
     """All figures of one run, with the machine and the versions they hold for."""

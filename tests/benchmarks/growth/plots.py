@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from .measured import AT_MOST, Report, Row, power_law
+from .measured import AT_MOST, Report, Row, of_several, power_law
 
 NEEDED = 'plots need matplotlib: pip install "knockon[bench]"'
 _COLOURS = (
@@ -72,8 +72,9 @@ def _draw(section: str, rows: Sequence[Row], folder: Path) -> Iterator[Path]:
 
 def _panel(axis: Any, unit: str, rows: Sequence[Row]) -> None:
     lines: dict[str, list[Row]] = {}
+    shared = of_several(rows)
     for row in sorted(rows, key=lambda row: row.parts):
-        lines.setdefault(_line(row, rows), []).append(row)
+        lines.setdefault(_line(row, shared), []).append(row)
     for colour, (name, own) in zip(_COLOURS * 3, lines.items(), strict=False):
         taken = [row for row in own if not row.estimated]
         points = [(float(row.parts), row.value) for row in taken]
@@ -100,9 +101,8 @@ def _panel(axis: Any, unit: str, rows: Sequence[Row]) -> None:
     axis.legend(fontsize=7, frameon=False)
 
 
-def _line(row: Row, rows: Sequence[Row]) -> str:
+def _line(row: Row, shared: Container[str]) -> str:
     """What a figure's line is called: by whom it was, where the picture has it of several."""
     if row.what in ("closure", "peak memory"):
         return row.series
-    shared = len({other.series for other in rows if other.what == row.what}) > 1
-    return f"{row.what}, {row.series}" if shared else row.what
+    return f"{row.what}, {row.series}" if row.what in shared else row.what

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from .measured import AT_MOST, Report, Row
+from .measured import AT_MOST, Report, Row, of_several
 
 
 def lines(report: Report) -> Iterator[str]:
@@ -29,7 +29,7 @@ def lines(report: Report) -> Iterator[str]:
 def section_lines(section: str, rows: Sequence[Row]) -> Iterator[str]:
     """One section: its name, the sizes, and the figures; limits and notes stand at the end."""
     sizes = sorted({(row.parts, row.generations) for row in rows})
-    shared = {what for what in {r.what for r in rows} if len(_series(rows, what)) > 1}
+    shared = of_several(rows)
 
     def named(row: Row) -> str:
         return f"  {row.what}, {row.series}" if row.what in shared else f"  {row.what}"
@@ -47,10 +47,6 @@ def section_lines(section: str, rows: Sequence[Row]) -> Iterator[str]:
         for row in rows
         if row.note
     )
-
-
-def _series(rows: Sequence[Row], what: str) -> set[str]:
-    return {row.series for row in rows if row.what == what}
 
 
 def figure(row: Row) -> str:

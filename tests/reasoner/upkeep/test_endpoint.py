@@ -3,13 +3,9 @@ own (from PyPI), started on a free port of loopback."""
 
 from __future__ import annotations
 
-import socket
-import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
-from urllib.request import urlopen
 
 import pytest
 from knockon.reasoner.load import demo_folder, load_catalogue
@@ -20,6 +16,7 @@ from knockon.reasoner.upkeep.text import quads_in, text_files
 from rdflib import XSD, Literal, URIRef
 
 from .edits import BENCH, NOON, edit, facts, store_of
+from .services import free_port, served
 
 SERVER = Path(sys.executable).with_name("oxigraph")
 
@@ -31,25 +28,10 @@ pytestmark = pytest.mark.skipif(
 @pytest.fixture
 def endpoint() -> Iterator[Path]:
     """An empty service."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    server = subprocess.Popen(
-        [SERVER, "serve", "--bind", f"127.0.0.1:{port}"],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    try:
-        for _ in range(100):
-            try:
-                with urlopen(f"http://127.0.0.1:{port}/", timeout=1):
-                    break
-            except OSError:
-                time.sleep(0.05)
+    port = free_port()
+    words = [SERVER, "serve", "--bind", f"127.0.0.1:{port}"]
+    with served(words, f"http://127.0.0.1:{port}/"):
         yield Path(f"http://127.0.0.1:{port}/query")
-    finally:
-        server.terminate()
-        server.wait(10)
 
 
 def hostile() -> list[tuple[URIRef, URIRef, Literal, URIRef]]:
@@ -114,9 +96,7 @@ def test_a_service_without_a_store_says_so_in_words(endpoint: Path) -> None:
 
 
 def test_a_service_that_is_not_there_is_named() -> None:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     with pytest.raises(StoreError) as error:
         stated_in(Path(f"http://127.0.0.1:{port}/query"))
     assert f"127.0.0.1:{port}" in str(error.value)

@@ -4,13 +4,8 @@ which cuts answers off at 10,000 rows and asks for a digest of the password."""
 from __future__ import annotations
 
 import shutil
-import socket
-import subprocess
-import time
 from collections.abc import Iterator
-from contextlib import ExitStack
 from pathlib import Path
-from urllib.request import urlopen
 
 import pytest
 from knockon.reasoner.load import demo_folder
@@ -18,6 +13,7 @@ from knockon.reasoner.upkeep.store import create, reading, stated_in, writing
 from knockon.reasoner.upkeep.text import quads_in
 
 from .edits import NOON, edit
+from .services import free_port, served
 from .test_endpoint import hostile
 
 SERVER = shutil.which("virtuoso-t")
@@ -59,40 +55,18 @@ ResultSetMaxRows = 10000
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """A server just set up; how to reach it, as `--data` takes it."""
     folder = tmp_path_factory.mktemp("server")
-    with ExitStack() as held:
-        ports = []
-        for _ in range(2):
-            free = held.enter_context(socket.socket())
-            free.bind(("127.0.0.1", 0))
-            ports.append(free.getsockname()[1])
-    (folder / "v.ini").write_text(SETTINGS.format(port=ports[0], web=ports[1]), "utf-8")
-    server = subprocess.Popen(
-        [str(SERVER), "-f", "-c", "v.ini"],
-        cwd=folder,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
+    port, web = free_port(), free_port()
+    (folder / "v.ini").write_text(SETTINGS.format(port=port, web=web), "utf-8")
+    found = folder / "book.endpoint"
+    found.write_text(
+        f'query = "http://127.0.0.1:{web}/sparql"\n'
+        f'update = "http://127.0.0.1:{web}/sparql-auth"\n'
+        'user = "dba"\n',
+        "utf-8",
     )
-    try:
-        until = time.monotonic() + 60
-        while True:
-            try:
-                with urlopen(f"http://127.0.0.1:{ports[1]}/sparql?query=ASK%7B%7D", timeout=2):
-                    break
-            except OSError:
-                if time.monotonic() > until or server.poll() is not None:
-                    raise
-                time.sleep(0.2)
-        found = folder / "book.endpoint"
-        found.write_text(
-            f'query = "http://127.0.0.1:{ports[1]}/sparql"\n'
-            f'update = "http://127.0.0.1:{ports[1]}/sparql-auth"\n'
-            'user = "dba"\n',
-            "utf-8",
-        )
+    asked = f"http://127.0.0.1:{web}/sparql?query=ASK%7B%7D"
+    with served([str(SERVER), "-f", "-c", "v.ini"], asked, folder):
         yield found
-    finally:
-        server.terminate()
-        server.wait(20)
 
 
 def test_the_demo_is_written_edited_and_read_back_term_for_term(
