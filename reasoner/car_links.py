@@ -31,7 +31,7 @@ class CarLinks:
         self.chains_at: dict[str, list[Chain]] = {station: [] for station in stations}
         for joint in joints:
             seats = tuple((member.station, member.role) for member in joint.members)
-            if len(seats) != 2 or seats[0][0] == seats[1][0]:
+            if joint.is_chain:
                 stations = tuple(dict.fromkeys(station for station, _ in seats))
                 self._add_chain(Chain(joint, seats, stations))
                 continue

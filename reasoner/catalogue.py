@@ -179,6 +179,11 @@ class Joint:
         own = tuple(member.station for member in self.members)
         return (*own, self.via) if self.via else own
 
+    @property
+    def is_chain(self) -> bool:
+        """Whether its places are weighed together: more than two, or two at one station."""
+        return len(self.members) != 2 or self.members[0].station == self.members[1].station
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:

@@ -16,6 +16,7 @@ from .interfaces.kind import Outcome
 from .part_sets import EVERY
 from .places import EndKey
 from .supports import SILENT, Reach, Supports
+from .works_rows import WorksRows
 
 if TYPE_CHECKING:
     from .trial import Trial
@@ -40,26 +41,24 @@ class Choice:
     is_tried: bool
 
 
-class Seat:
+class ChainSeat:
     """What may be at one place of a chain, and from where to where it reaches; None: no telling.
 
-    `least` and `most` are how far any of it reaches, `greatest_low` and `smallest_high` how far all
-    of it does, `grace` what may be missing for ends to go together. `saying` is the same place
-    without ends that say nothing; `rows` are those that left the works with what may be there, and
-    `there` what that is.
+    `there` is what may be at its station, or the end that stays. `least` and `most` are how far any
+    of it reaches, `greatest_low` and `smallest_high` how far all of it does, `grace` what may be
+    missing for ends to go together.
     """
 
     __slots__ = (
-        "choices", "grace", "greatest_low", "least", "most", "rows", "saying", "smallest_high",
+        "_rows", "_saying", "choices", "grace", "greatest_low", "least", "most", "smallest_high",
         "spans", "there",
     )  # fmt: skip
 
-    def __init__(
-        self, choices: Sequence[Choice], spans: Reach | None, rows: int, there: EndKey | int
-    ) -> None:
-        self.choices, self.spans, self.rows, self.there = choices, None, rows, there
+    def __init__(self, choices: Sequence[Choice], spans: Reach | None, there: EndKey | int) -> None:
+        self.choices, self.spans, self.there = choices, None, there
         self.least = self.most = self.greatest_low = self.smallest_high = self.grace = Decimal(0)
-        self.saying: Seat = self
+        self._rows: int | None = None
+        self._saying: ChainSeat | None = None
         if spans is None:
             return
         self.spans, self.grace = spans.spans, spans.grace
@@ -67,11 +66,23 @@ class Seat:
             lows, highs = zip(*spans.spans, strict=True)
             self.least, self.greatest_low = min(lows), max(lows)
             self.smallest_high, self.most = min(highs), max(highs)
-        both = zip(choices, spans.spans, strict=True)
-        saying = [one for one in both if one[1] is not SILENT or one[0].is_tried]
-        if len(saying) < len(choices):
-            reach = Reach([span for _, span in saying], spans.grace)
-            self.saying = Seat([choice for choice, _ in saying], reach, rows, there)
+
+    def rows(self, works: WorksRows, number: int) -> int:
+        """Those that left the works with what may be there."""
+        if self._rows is None:
+            self._rows = works.with_there(number, self.there)
+        return self._rows
+
+    def saying(self) -> ChainSeat:
+        """The same place without ends that say nothing."""
+        if self._saying is None:
+            self._saying = self
+            both = list(zip(self.choices, self.spans or (), strict=self.spans is not None))
+            told = [one for one in both if one[1] is not SILENT or one[0].is_tried]
+            if len(told) < len(both):
+                reach = Reach([span for _, span in told], self.grace)
+                self._saying = ChainSeat([choice for choice, _ in told], reach, self.there)
+        return self._saying
 
 
 class Running(Protocol):
@@ -86,7 +97,7 @@ class Running(Protocol):
         """What was found of chains so far: by chain, reading, and what its stations may take."""
 
     @property
-    def seats(self) -> dict[tuple[Chain, int, int | None, bool], Seat]:
+    def seats(self) -> dict[tuple[Chain, int, int | None], ChainSeat]:
         """What was found of the places of chains so far: by what the station may take."""
 
     @property
@@ -136,7 +147,7 @@ def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | N
     seats = [_seat(run, chain, number) for number in range(len(chain.seats))]
     goes = {station: 0 for station in chain.stations if station in run.parts}
     any_goes = strict and _take_from_works(run, chain, seats, goes)
-    choices = _reaching([seat.saying for seat in seats] if strict else seats)
+    choices = _reaching([seat.saying() for seat in seats] if strict else seats)
     sizes = [len(at) for at in choices]
     if prod(sizes) <= max(_MOST_TRIED, *sizes):
         any_goes = _weigh(run, chain, choices, goes, strict=strict) or any_goes
@@ -148,15 +159,13 @@ def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | N
 
 
 def _take_from_works(
-    run: Running, chain: Chain, seats: Sequence[Seat], goes: dict[str, int]
+    run: Running, chain: Chain, seats: Sequence[ChainSeat], goes: dict[str, int]
 ) -> bool:
     """Add what is proven to go because it left the works together; whether anything is."""
-    rows = reduce(and_, (seat.rows for seat in seats))
-    any_goes = False
-    if rows:
-        works = run.supports.works_of(chain.joint)
-        for parts in works.proven(rows, [seat.there for seat in seats]):
-            any_goes = _add(chain, parts, goes) or any_goes
+    works, any_goes = run.supports.works_of(chain.joint), False
+    rows = reduce(and_, (seat.rows(works, number) for number, seat in enumerate(seats)))
+    for parts in works.proven(rows, [seat.there for seat in seats]):
+        any_goes = _add(chain, parts, goes) or any_goes
     return any_goes
 
 
@@ -172,25 +181,17 @@ def _add(chain: Chain, parts: Sequence[int], goes: dict[str, int]) -> bool:
     return True
 
 
-def _seat(run: Running, chain: Chain, number: int) -> Seat:
+def _seat(run: Running, chain: Chain, number: int) -> ChainSeat:
     """What may be at a place of a chain, and how far it reaches."""
     station, role = chain.seats[number]
-    at = (chain, number, run.parts.get(station), bool(run.trust(chain.joint.iri)))
-    found = run.seats.get(at)
+    there = run.parts.get(station)
+    found = run.seats.get((chain, number, there))
     if found is None:
-        supports, there = run.supports, run.parts.get(station)
         choices = _choices(run, station, role)
         member = chain.joint.members[number]
-        spans = supports.spans(chain.joint, member, [choice.key for choice in choices])
-        rows = 0
-        if run.trust(chain.joint.iri):
-            works = supports.works_of(chain.joint)
-            if there is None:
-                rows = works.standing(number, choices[0].key)
-            else:
-                rows = works.among(number, there)
-        seat = Seat(choices, spans, rows, choices[0].key if there is None else there)
-        found = run.seats[at] = seat
+        spans = run.supports.spans(chain.joint, member, [choice.key for choice in choices])
+        found = ChainSeat(choices, spans, choices[0].key if there is None else there)
+        run.seats[chain, number, there] = found
     return found
 
 
@@ -263,7 +264,7 @@ def _goes(run: Running, chain: Chain, choices: Sequence[Choice], *, strict: bool
     return outcome is Outcome.MATES
 
 
-def _reaching(seats: Sequence[Seat]) -> list[Sequence[Choice]]:
+def _reaching(seats: Sequence[ChainSeat]) -> list[Sequence[Choice]]:
     """Without what reaches nobody, whatever the others are."""
     if any(seat.spans is None for seat in seats):
         return [seat.choices for seat in seats]

@@ -188,11 +188,7 @@ class Mating:
     @cached_property
     def chains_of_works(self) -> Mapping[str, tuple[tuple[tuple[str, ...], ...], ...]]:
         """For each joint whose places are weighed together, the ends that left the works there."""
-        chains = {
-            iri
-            for iri, joint in self.catalogue.joints.items()
-            if len(joint.members) != 2 or joint.members[0].station == joint.members[1].station
-        }
+        chains = {iri for iri, joint in self.catalogue.joints.items() if joint.is_chain}
         found: dict[str, list[tuple[tuple[str, ...], ...]]] = {iri: [] for iri in sorted(chains)}
         for joint, ends in sorted(self.of_works):
             if joint in found:

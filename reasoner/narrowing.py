@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .car_links import Chain
-from .chain_trial import Seat as ChainSeat
-from .chain_trial import narrow_chain
+from .chain_trial import ChainSeat, narrow_chain
 from .part_sets import Brought, lowest
 from .places import EndKey
 from .rules_within import RulesWithin
@@ -22,16 +22,17 @@ Taken = dict[str, int]
 
 
 class Among:
-    """What meets what among stations that change: the same for all that is tried of one trial.
-
-    `ruled` says whether a rule may matter.
-    """
+    """What meets what among stations that change: the same for all that is tried of one trial."""
 
     def __init__(self, trial: Trial, changing: Collection[str]) -> None:
         self._trial, self._changing = trial, changing
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
         self._rules: RulesWithin | None = None
-        self.ruled = trial.rules.concern(changing)
+
+    @cached_property
+    def ruled(self) -> bool:
+        """Whether a rule may matter."""
+        return self._trial.rules.concern(self._changing)
 
     def rules_of(self, run: Run) -> RulesWithin:
         """The rules that matter; of the first run, as none that is tried has more parts."""
@@ -204,7 +205,7 @@ class Run:
         return self.trial.weighed
 
     @property
-    def seats(self) -> dict[tuple[Chain, int, int | None, bool], ChainSeat]:
+    def seats(self) -> dict[tuple[Chain, int, int | None], ChainSeat]:
         """What was found of the places of chains so far."""
         return self.trial.seats
 

@@ -10,6 +10,7 @@ among the parts nearest to what is fitted.
 from __future__ import annotations
 
 from collections.abc import Collection, Container, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import reduce
 from operator import or_
@@ -95,31 +96,24 @@ class _Search:
         self._found: dict[str, dict[str, None]] = {}
 
     def parts(self, wishes: _Wishes, has_bans: bool) -> dict[str, tuple[str, ...]]:
-        trial = self._trial(wishes)
-        kindly = Scout(trial, trial.walls())
-        try:
+        with closing(self._scout(wishes)) as kindly:
             ways = kindly.ways()
             if ways:
                 self._take(kindly, ways)
                 self._other_readings(kindly, ways)
             else:
                 for fewer in _one_given_up(wishes, has_bans):
-                    trial = self._trial(fewer)
-                    fewer_asked = Scout(trial, trial.walls())
-                    try:
-                        self._take(fewer_asked, fewer_asked.ways())
-                    finally:
-                        fewer_asked.close()
+                    with closing(self._scout(fewer)) as asking_less:
+                        self._take(asking_less, asking_less.ways())
                 self._around(kindly.trial)
-        finally:
-            kindly.close()
         return {station: tuple(sorted(parts)) for station, parts in sorted(self._found.items())}
 
-    def _trial(self, wishes: _Wishes) -> Trial:
-        return Trial(
+    def _scout(self, wishes: _Wishes) -> Scout:
+        trial = Trial(
             self._supports, self._build, self._links, self._offers,
             forced=wishes.fits, held=wishes.keeps, refused=wishes.refused,
         )  # fmt: skip
+        return Scout(trial, trial.walls())
 
     def _take(self, scout: Scout, ways: Sequence[int], *, complete: bool = True) -> None:
         """Take in what the stations of some ways may take."""
@@ -135,23 +129,17 @@ class _Search:
         if not doubts:
             return
         plans = {way: kindly.plans[way] for way in ways}
-        strict = _stricter(kindly, self._links.joints)
-        try:
+        with closing(_stricter(kindly, self._links.joints)) as strict:
             # What works where nothing unproven holds works where one thing does not, and what
             # stands in the way where one does not does where none holds.
             sure = strict.still(plans)
             learnt: list[int] = []
             for doubt in doubts if len(sure) < len(ways) else ():
-                one = _stricter(kindly, [doubt], strict)
-                try:
+                with closing(_stricter(kindly, [doubt], strict)) as one:
                     self._take(one, one.ways(plans, sure), complete=False)
                     learnt += one.walls
-                finally:
-                    one.close()
             strict.learn(learnt)
             self._take(strict, strict.ways(plans, sure), complete=self._strictly)
-        finally:
-            strict.close()
 
     def _doubtful(self, trial: Trial) -> list[str]:
         """The joints at which something unproven may come about."""

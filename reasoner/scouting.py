@@ -62,12 +62,17 @@ class Scout:
         for wall in self.walls:
             if not wall & stations:
                 return None
-        found = self.trial.solve(stations)
+        found = self._solve(stations)
         if not isinstance(found, Wall):
-            self._works.append(self.trial.changed(found))
             return found
         self._learn(stations, found)
         return None
+
+    def _solve(self, stations: int) -> Taken | Wall:
+        found = self.trial.solve(stations)
+        if not isinstance(found, Wall):
+            self._works.append(self.trial.changed(found))
+        return found
 
     def _learn(self, stations: int, found: Wall) -> None:
         """Of what stood in the way keep only what must have: let the rest change too.
@@ -101,15 +106,12 @@ class Scout:
         )
 
     def _try(self, stations: int, plain: bool) -> object:
-        if plain:
-            left = self.trial.narrowed(stations)
-            if not isinstance(left, Wall):
-                self._open.append(stations)
-            return left
-        found = self.trial.solve(stations)
-        if not isinstance(found, Wall):
-            self._works.append(self.trial.changed(found))
-        return found
+        if not plain:
+            return self._solve(stations)
+        left = self.trial.narrowed(stations)
+        if not isinstance(left, Wall):
+            self._open.append(stations)
+        return left
 
     def _add_wall(self, wall: int) -> None:
         stations = wall & self.trial.every

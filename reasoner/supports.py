@@ -220,7 +220,7 @@ class Supports:
 
     def _is_unproven(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> bool:
         """Whether nobody knows better of just these ends, of sorts that are unproven."""
-        keys = (key, other) if place == 0 else (other, key)
+        keys = _in_order(place, key, other)
         mating, floor = self.mating, self.floor
         said = mating.settled(pair.joint, keys, pair.half, floor, Outcome.UNPROVEN)
         return said is Outcome.UNPROVEN
@@ -238,7 +238,7 @@ class Supports:
             for end in key[0]:
                 for partner in with_.get(end, ()):
                     for other in brought.tried.get(partner, ()):
-                        said = self._at(pair, place, key, other)
+                        said = self.outcome(pair, *_in_order(place, key, other))
                         parts = brought.ends[brought.sort_of[other]][other]
                         kindly |= 0 if said is Outcome.CLASHES else parts
                         proven |= parts if said is Outcome.MATES else 0
@@ -321,7 +321,7 @@ class Supports:
         return span(EndValues(end.side, values, sign)) or SILENT
 
     def _by_values(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
-        keys = (key, other) if place == 0 else (other, key)
+        keys = _in_order(place, key, other)
         return self.mating.by_values(pair.joint, keys, pair.half, self.floor)
 
     def outcome(self, pair: Pair, near: EndKey, far: EndKey) -> Outcome:
@@ -333,5 +333,7 @@ class Supports:
                 return Outcome.MATES
         return self.mating.outcome(pair.joint, (near, far), pair.half, self.floor)
 
-    def _at(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
-        return self.outcome(pair, key, other) if place == 0 else self.outcome(pair, other, key)
+
+def _in_order(place: int, key: EndKey, other: EndKey) -> tuple[EndKey, EndKey]:
+    """An end at one place and another at the other, as the joint names them."""
+    return (key, other) if place == 0 else (other, key)

@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from .build import Build
 from .car_links import CarLinks, Chain
-from .chain_trial import Seat, narrow_chain
+from .chain_trial import ChainSeat, narrow_chain
 from .interfaces.kind import Outcome
 from .narrowing import Run, Taken
 from .part_sets import bits_of
@@ -103,7 +103,7 @@ class Trial:
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self._stood: dict[tuple[str, str], Outcome] = {}
         self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
-        self.seats: dict[tuple[Chain, int, int | None, bool], Seat] = {}
+        self.seats: dict[tuple[Chain, int, int | None], ChainSeat] = {}
         self.trouble: dict[str, int] = {}
         """How often nothing was left to a station."""
         self.rules = CarRules(self)

@@ -47,23 +47,19 @@ class WorksRows:
             )
         self._proven: dict[tuple[EndKey, ...], bool] = {}
 
-    def standing(self, number: int, key: EndKey) -> int:
-        """The rows with just this end at a place."""
-        return self._with[number].get(key[0], 0)
-
-    def among(self, number: int, parts: int) -> int:
-        """The rows with an end at a place that some of these parts bring."""
+    def with_there(self, number: int, there: EndKey | int) -> int:
+        """The rows with an end at a place that some of the parts `there` bring, or just this end,
+        where what is there does not change."""
+        if not isinstance(there, int):
+            return self._with[number].get(there[0], 0)
         found = 0
         for bringing, rows in self._brought[number]:
-            if parts & bringing:
+            if there & bringing:
                 found |= rows
         return found
 
     def proven(self, rows: int, there: Sequence[EndKey | int]) -> Iterator[tuple[int, ...]]:
-        """Of some rows what of the parts `there` is proven to go together, place by place.
-
-        Where what is there does not change, it is told by its end.
-        """
+        """Of some rows what of the parts `there` is proven to go together, place by place."""
         for row in bits_of(rows):
             each: list[list[tuple[EndKey, int]]] = []
             for number, at in enumerate(there):
