@@ -1,4 +1,8 @@
-"""What meets what on one car: the joints as pairs of places, and chains of more than two."""
+"""What meets what on one car: the joints as pairs of places, and chains of more than two.
+
+Most cars of a catalogue have the same stations and joints, so what was looked up for one of them is
+there for the next.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from .catalogue import Joint
-from .supports import Pair, Seat
+from .supports import Facing, Pair, Seat, Supports
+
+_MOST = 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,13 +26,20 @@ class Chain:
 
 
 class CarLinks:
-    """Pairs and chains of a car, all of them and by station."""
+    """Pairs and chains of a car, all of them and by station.
 
-    def __init__(self, stations: Collection[str], joints: Sequence[Joint]) -> None:
+    `facings_at[station]` are the pairs it is in, seen from there.
+    """
+
+    def __init__(
+        self, supports: Supports, stations: Collection[str], joints: Sequence[Joint]
+    ) -> None:
+        self._supports = supports
         self.joints = tuple(joint.iri for joint in joints)
         self.pairs_of: dict[str, list[Pair]] = {}
         self.chain_of: dict[str, Chain] = {}
-        self.pairs_at: dict[str, list[tuple[Pair, int]]] = {station: [] for station in stations}
+        self.facings_at: dict[str, list[Facing]] = {station: [] for station in stations}
+        self._facings: dict[tuple[str, str, int], Facing] = {}
         self.guarded: dict[str, list[Pair]] = {station: [] for station in stations}
         self.chains_at: dict[str, list[Chain]] = {station: [] for station in stations}
         for joint in joints:
@@ -35,25 +48,44 @@ class CarLinks:
                 stations = tuple(dict.fromkeys(station for station, _ in seats))
                 self._add_chain(Chain(joint, seats, stations))
                 continue
-            has_via = bool(joint.via) and joint.via in self.pairs_at
+            has_via = bool(joint.via) and joint.via in self.facings_at
             self._add_pair(Pair(joint, (seats[0], seats[1]), guard=joint.via if has_via else ""))
             if has_via:
                 near, far = ((joint.via, role) for role in joint.via_roles)
                 self._add_pair(Pair(joint, (seats[0], near), "first"))
                 self._add_pair(Pair(joint, (far, seats[1]), "second"))
 
+    @classmethod
+    def of(cls, supports: Supports, stations: Collection[str], joints: Sequence[Joint]) -> CarLinks:
+        """The links of a car, or of one with the same stations and joints."""
+        known = supports.links
+        at = (*stations, *(joint.iri for joint in joints))
+        found = known.get(at)
+        if not isinstance(found, CarLinks):
+            while len(known) >= _MOST:
+                known.pop(next(iter(known)), None)
+            found = known[at] = CarLinks(supports, stations, joints)
+        return found
+
+    def facing(self, pair: Pair, place: int) -> Facing:
+        """A pair seen from one of its places."""
+        return self._facings[*pair.at, place]
+
     def beside(self, station: str) -> set[str]:
         """The stations that share a joint with one."""
-        pairs = (s for pair, _ in self.pairs_at[station] for s, _ in pair.seats)
+        met = self.facings_at[station]
+        pairs = (s for facing in met for s, _ in facing.pair.seats)
         chains = (s for chain in self.chains_at[station] for s in chain.stations)
         guarded = (s for pair in self.guarded[station] for s, _ in pair.seats)
-        guards = (pair.guard for pair, _ in self.pairs_at[station])
-        return {s for s in (*pairs, *chains, *guarded, *guards) if s in self.pairs_at} - {station}
+        guards = (facing.pair.guard for facing in met)
+        return {s for s in (*pairs, *chains, *guarded, *guards) if s in self.facings_at} - {station}
 
     def _add_pair(self, pair: Pair) -> None:
         self.pairs_of.setdefault(pair.joint.iri, []).append(pair)
-        for place, (station, _) in enumerate(pair.seats):
-            self.pairs_at[station].append((pair, place))
+        near = Facing(self._supports, pair)
+        for facing in (near, near.back):
+            self._facings[*pair.at, facing.place] = facing
+            self.facings_at[facing.near].append(facing)
         if pair.guard:
             self.guarded[pair.guard].append(pair)
 

@@ -66,14 +66,16 @@ class Mating:
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
         self._works = catalogue.lookups.works
         self.places = Places(catalogue, catalogue.lookups.places)
-        self._outcomes: dict[tuple[object, str, tuple[int, ...], Standing], Outcome] = {}
-        self._forms: dict[tuple[str, str], tuple[object, tuple[tuple[str, str], ...]]] = {}
+        self._outcomes: dict[tuple[int, ...], Outcome] = {}
+        self._forms: dict[tuple[str, str], tuple[int, tuple[dict[EndKey, int], ...]]] = {}
+        self._seats: dict[tuple[str, str], dict[EndKey, int]] = {}
         self._numbers: dict[EndKey, int] = {}
-        self._sorts: dict[tuple[str, object], int] = {}
+        self._sorts: dict[object, int] = {}
         self._next_sort = count()
+        self._firm: dict[tuple[int, int, Standing], EndValues | None] = {}
         if like is not None and like.catalogue.tolerances == catalogue.tolerances:
             self._outcomes, self._sorts = like._outcomes, like._sorts
-            self._next_sort = like._next_sort
+            self._next_sort, self._firm = like._next_sort, like._firm
         self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
 
@@ -149,27 +151,36 @@ class Mating:
     ) -> Outcome:
         """What the stated values alone say; the same for all that are alike."""
         form, seats = self._forms.get((joint.iri, half)) or self._form(joint, half)
-        keys = tuple(
-            self.places.like(*seat, key) if key[0] else key
-            for seat, key in zip(seats, keys, strict=True)
-        )
-        at = (form, half, tuple(map(self.alike, keys)), floor)
+        numbers = [seat.get(key) for seat, key in zip(seats, keys, strict=True)]
+        if None in numbers:
+            numbers = self._numbered(joint, half, seats, keys)
+        at = (form, floor, *numbers)
         found = self._outcomes.get(at)
         if found is None:
-            mate = self._look(joint, keys, half, settle=False)
-            found = Outcome.MATES if mate is None else mate.under(floor)
+            found = self._plainly(joint, keys, half, floor, numbers)
+            if found is None:
+                mate = self._look(joint, keys, half, settle=False)
+                found = Outcome.MATES if mate is None else mate.under(floor)
             self._outcomes[at] = found
         return found
 
-    def _form(self, joint: Joint, half: str) -> tuple[object, tuple[tuple[str, str], ...]]:
-        """What joints have in common that compare ends alike, and the places that meet at one."""
+    def _form(self, joint: Joint, half: str) -> tuple[int, tuple[dict[EndKey, int], ...]]:
+        """A number for joints that compare ends alike, and the ends known at its places."""
         members = tuple((member.sign, member.alone) for member in joint.members)
-        seats = [(member.station, member.role) for member in joint.members]
-        if half:
-            near, far = ((joint.via, role) for role in joint.via_roles)
-            seats = [seats[0], near] if half == "first" else [far, seats[1]]
-        found = self._forms[joint.iri, half] = ((joint.kind, members), tuple(seats))
+        told = (joint.kind, members, half)
+        form = self._sorts.setdefault(told, next(self._next_sort))
+        seats = tuple(self._seats.setdefault(seat, {}) for seat in _places_of(joint, half))
+        found = self._forms[joint.iri, half] = (form, seats)
         return found
+
+    def _numbered(
+        self, joint: Joint, half: str, seats: Sequence[dict[EndKey, int]], keys: Sequence[EndKey]
+    ) -> list[int]:
+        """The numbers of ends that come to the places of a joint (see `alike`)."""
+        for place, seat, key in zip(_places_of(joint, half), seats, keys, strict=True):
+            if key not in seat:
+                seat[key] = self.alike(self.places.like(*place, key) if key[0] else key)
+        return [seat[key] for seat, key in zip(seats, keys, strict=True)]
 
     def alike(self, key: EndKey) -> int:
         """The same number for ends of the same kind and values that stand equally firm."""
@@ -179,6 +190,46 @@ class Mating:
             number = self._sorts.setdefault(told, next(self._next_sort))
             self._numbers[key] = number
         return number
+
+    def firm_values(self, end: End, sign: int, floor: Standing) -> EndValues | None:
+        """What a rule sees of an end of which nothing is open, disputed or weaker than `floor`;
+        None of any other."""
+        values: dict[str, Value] = {}
+        for quantity, claims in end.claims.items():
+            if len(claims) > 1 or self.catalogue.standing(claims[0].sources) > floor:
+                return None
+            values[quantity] = claims[0].value
+        return None if end.open else EndValues(end.side, values, sign)
+
+    def _plainly(
+        self,
+        joint: Joint,
+        keys: Sequence[EndKey],
+        half: str,
+        floor: Standing,
+        numbers: Sequence[int],
+    ) -> Outcome | None:
+        """What comes of single ends of which all is firm, as it takes no weighing of claims; None
+        of any others."""
+        if _standing_alone(joint, keys, half) is not None:
+            return None
+        values = list[EndValues]()
+        tolerances = self.catalogue.tolerances.get(joint.kind, {})
+        for (ends, own), member, number in zip(keys, joint.members, numbers, strict=True):
+            if own:
+                tolerances = {**tolerances, **dict(own)}
+            if not ends:
+                continue
+            at = (number, member.sign, floor)
+            if at not in self._firm:
+                end = self.catalogue.ends[ends[0]]
+                of_end = None if len(ends) > 1 else self.firm_values(end, member.sign, floor)
+                self._firm[at] = of_end
+            firm = self._firm[at]
+            if firm is None:
+                return None
+            values.append(firm)
+        return overall(self._kinds[joint.kind].rule(values, tolerances))
 
     @cached_property
     def of_works(self) -> frozenset[WorksKey]:
@@ -319,6 +370,15 @@ class Mating:
             if quantity in touched
         ]
         return max(standings, default=Standing.MEASURED)
+
+
+def _places_of(joint: Joint, half: str) -> list[tuple[str, str]]:
+    """The stations and roles that meet at a joint, or at one half of it."""
+    seats = [(member.station, member.role) for member in joint.members]
+    if not half:
+        return seats
+    near, far = ((joint.via, role) for role in joint.via_roles)
+    return [seats[0], near] if half == "first" else [far, seats[1]]
 
 
 def _standing_alone(joint: Joint, keys: Sequence[EndKey], half: str) -> str | None:

@@ -26,6 +26,7 @@ class Among:
 
     def __init__(self, trial: Trial, changing: Collection[str]) -> None:
         self._trial, self._changing = trial, changing
+        self.changing = trial.mask(changing)
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
         self._rules: RulesWithin | None = None
 
@@ -60,9 +61,9 @@ class Among:
         links, changing = self._trial.links, self._changing
         for pair in links.guarded[station]:
             yield pair.joint.iri, pair.seats
-        for pair, place in links.pairs_at[station]:
-            if pair.seats[1 - place][0] in changing or pair.guard in changing:
-                yield pair.joint.iri, pair.seats
+        for facing in links.facings_at[station]:
+            if facing.far in changing or facing.pair.guard in changing:
+                yield facing.pair.joint.iri, facing.pair.seats
         for chain in links.chains_at[station]:
             if sum(at in changing for at in chain.stations) > 1:
                 yield chain.joint.iri, chain.seats
@@ -132,24 +133,20 @@ class Run:
         for pair in links.guarded[station]:
             if not (self._narrow(pair, 0) and self._narrow(pair, 1)):
                 return False
-        for facing, trust in self.trial.faces[station]:
-            there = parts.get(facing.far)
-            if facing.pair.guard:
-                concerns = there is not None or facing.pair.guard in parts
-                if concerns and not self._narrow(facing.pair, 1 - facing.place):
-                    return False
-                continue
-            if there is None:
-                continue
-            mine = parts[station]
+        within = self.trial.opening(station, self.among.changing)
+        for pair, place in within.guarded:
+            if not self._narrow(pair, 1 - place):
+                return False
+        for facing, trust in within.facings:
+            far, mine = facing.far, parts[station]
             goes = facing.kindly.get(mine)
             if goes is None:
                 goes = facing.look(mine, strict=False)
-            if there & ~goes and not self.keep(facing.far, goes, facing=facing):
+            if parts[far] & ~goes and not self.keep(far, goes, facing=facing):
                 return False
             if trust:
                 goes = facing.look(mine, strict=True)
-                if not self.keep(facing.far, goes, facing=facing, told=trust):
+                if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=trust):
                     return False
         return True
 
@@ -215,7 +212,7 @@ class Run:
 
     def trust(self, joint: str) -> int:
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
-        return self.trial.trust[joint] if joint in self.trial.strict else 0
+        return self.trial.mistrust(joint)
 
     def _narrow(self, pair: Pair, target: int) -> bool:
         """Take away at a place what goes with nothing at the other."""
@@ -275,7 +272,7 @@ class Run:
         """What goes at the other place with what may be at this one."""
         station = pair.seats[place][0]
         if station in self.parts:
-            return self.trial.facing[(*pair.at, place)].look(self.parts[station], strict=strict)
+            return self.trial.links.facing(pair, place).look(self.parts[station], strict=strict)
         return self.trial.beside(pair, place, strict=strict)
 
     # ------------------------------------------------------------------ trying parts
@@ -325,6 +322,15 @@ class Run:
         """One plan in which a station takes just this part; None if there is none."""
         tried = self._taking({station: part})
         return tried.search() if tried.settle() else None
+
+    def keeping(self, stations: Iterable[str]) -> tuple[Run, bool]:
+        """The same with some of the stations kept as they are, and whether something is left."""
+        kept = {s: self.parts[s] & self.trial.kept(s) for s in stations}
+        tried = self._taking({s: parts for s, parts in kept.items() if parts != self.parts[s]})
+        for station, parts in kept.items():
+            if not parts:
+                return tried, tried.fail(station=station)
+        return tried, tried.settle()
 
     def _keeping(self) -> Run | None:
         """Where several stations can keep their part: the run in which all of them do."""

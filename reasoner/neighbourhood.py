@@ -92,7 +92,7 @@ class _Search:
         self._strictly = strictly
         self._build, self._offers = build, offers
         self._supports = Supports.of(mating, floor)
-        self._links = CarLinks(build.fits, joints)
+        self._links = CarLinks.of(self._supports, build.fits, joints)
         self._found: dict[str, dict[str, None]] = {}
 
     def parts(self, wishes: _Wishes, has_bans: bool) -> dict[str, tuple[str, ...]]:
@@ -180,7 +180,8 @@ class _Search:
     def _near(self, trial: Trial, station: str, seen: Collection[str]) -> tuple[str | None, ...]:
         """Parts for a station that go with something near it that was fitted or may be."""
         found = 0
-        for pair, place in self._links.pairs_at[station]:
+        for facing in self._links.facings_at[station]:
+            pair, place = facing.pair, facing.place
             other, role = pair.seats[1 - place]
             if other not in seen:
                 continue

@@ -13,7 +13,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping
 from pysat.solvers import Solver
 
 from .engine import SOLVER
-from .narrowing import Taken
+from .narrowing import Run, Taken
 from .part_sets import bits_of, halves, lowest
 from .trial import Trial, Wall
 
@@ -82,17 +82,22 @@ class Scout:
         plain, wall, done = found.plain, found.stations, 0
         every = self.trial.every
         waiting = [wall & every]
-        while waiting:
+        wider: Run | None = None
+        while waiting and wall & every & (wall & every) - 1:
             some = waiting.pop() & wall & ~done
             if not some:
                 continue
             more = stations | some
-            if self._is_known(more, plain) or not isinstance(tried := self._try(more, plain), Wall):
+            tried = None if self._is_known(more, plain) else self._try(more, plain, wider)
+            if not isinstance(tried, Wall):
+                if isinstance(tried, Run) and wider is None:
+                    wider = tried
                 if some & some - 1:
                     waiting += halves(some)
                 else:
                     done |= some
                 continue
+            self._add_wall(wall)
             stations, wall = more, tried.stations
             waiting.insert(0, wall & every)
         self._add_wall(wall)
@@ -105,10 +110,13 @@ class Scout:
             plain and any(not less & held for less in self._open)
         )
 
-    def _try(self, stations: int, plain: bool) -> object:
+    def _try(self, stations: int, plain: bool, wider: Run | None) -> object:
         if not plain:
             return self._solve(stations)
-        left = self.trial.narrowed(stations)
+        if wider is not None and not stations & ~wider.among.changing:
+            left = self.trial.narrowed_to(stations, wider)
+        else:
+            left = self.trial.narrowed(stations)
         if not isinstance(left, Wall):
             self._open.append(stations)
         return left

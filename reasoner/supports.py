@@ -58,6 +58,10 @@ SILENT: Span = (Decimal("-Infinity"), Decimal("Infinity"))
 """How far an end reaches that says nothing: it can do with all, and is proven to do with none."""
 
 
+_MOST_LOOKS = 500
+"""So many sets are remembered for each place of a pair."""
+
+
 class Reach(NamedTuple):
     """How far each of some ends reaches, and what may be missing."""
 
@@ -101,6 +105,8 @@ class Facing:
         known = self.strictly if strict else self.kindly
         found = known.get(parts)
         if found is None:
+            if len(known) >= _MOST_LOOKS:
+                known.clear()
             found = self._supports.from_any(self.pair, self.place, parts, strict=strict)
             known[parts] = found
         return found
@@ -116,6 +122,8 @@ class Supports:
         self._weighed: dict[str, dict[tuple[int, ...], Outcome]] = {}
         self._works: dict[str, WorksRows] = {}
         self._spans: dict[tuple[int, bool, EndKey], Span] = {}
+        self.links: dict[object, object] = {}
+        """What meets what on cars (see `car_links`), kept for who looks it up."""
 
     @classmethod
     def of(cls, mating: Mating, floor: Standing) -> Supports:
@@ -309,16 +317,8 @@ class Supports:
         return found
 
     def _span_of(self, span: Callable[[EndValues], Span | None], sign: int, iri: str) -> Span:
-        end = self.mating.catalogue.ends[iri]
-        standing = self.mating.catalogue.standing
-        firm = all(
-            len(claims) == 1 and standing(claims[0].sources) <= self.floor
-            for claims in end.claims.values()
-        )
-        if not firm or end.open:
-            return ANYWHERE
-        values = {quantity: claims[0].value for quantity, claims in end.claims.items()}
-        return span(EndValues(end.side, values, sign)) or SILENT
+        values = self.mating.firm_values(self.mating.catalogue.ends[iri], sign, self.floor)
+        return ANYWHERE if values is None else span(values) or SILENT
 
     def _by_values(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
         keys = _in_order(place, key, other)

@@ -42,12 +42,16 @@ class Opening(NamedTuple):
     """What a station may take to begin with.
 
     Of what is `offered` there, `left` goes with all around it that does not change: `beside` is
-    what goes with each of these, and who it is.
+    what goes with each of these, and who it is. `facings` are the pairs it makes with others that
+    change, each with whom to blame for what is unproven there; `guarded` those, with its place in
+    them, of which it depends on a go-between whether they meet.
     """
 
     offered: int
     left: int
     beside: tuple[tuple[int, int], ...]
+    facings: tuple[tuple[Facing, int], ...]
+    guarded: tuple[tuple[Pair, int], ...]
 
 
 class Trial:
@@ -79,9 +83,8 @@ class Trial:
         self.forced = dict(forced)
         self._catalogue = supports.mating.catalogue
         stations = self._catalogue.stations
-        self.movable = tuple(
-            s for s in build.fits if s not in forced and s not in held and not stations[s].fixed
-        )
+        free = (s for s in build.fits if s not in forced and s not in held)
+        self.movable = tuple(s for s in free if not stations[s].fixed)
         self.at = dict.fromkeys(build.fits, 0)
         self.at.update((station, 1 << n) for n, station in enumerate(self.movable))
         count = len(self.movable)
@@ -89,12 +92,6 @@ class Trial:
         self.trust = {joint: 1 << count + n for n, joint in enumerate(links.joints)}
         self.width = count + len(links.joints)
         self.trusting = (1 << self.width) - 1 & ~self.every
-        self.facing: dict[tuple[str, str, int], Facing] = {}
-        for pairs in links.pairs_of.values():
-            for pair in pairs:
-                near = Facing(supports, pair)
-                self.facing[*pair.at, 0], self.facing[*pair.at, 1] = near, near.back
-        self.faces = self._faces()
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._offered: dict[str, int] = {}
         self._kept: dict[str, int] = {}
@@ -113,7 +110,6 @@ class Trial:
         found = copy(self)
         found.strict = frozenset(joints)
         found._openings = {}
-        found.faces = found._faces()
         found.__dict__.pop("_still", None)
         return found
 
@@ -124,16 +120,9 @@ class Trial:
             trusted &= ~self.trust[joint]
         return not trusted
 
-    def _faces(self) -> dict[str, list[tuple[Facing, int]]]:
-        """Per station the pairs it is in, each with whom to blame for what is unproven there."""
-        return {
-            station: [
-                (self.facing[(*pair.at, place)], self.trust[joint] if joint in self.strict else 0)
-                for pair, place in pairs
-                for joint in (pair.joint.iri,)
-            ]
-            for station, pairs in self.links.pairs_at.items()
-        }
+    def mistrust(self, joint: str) -> int:
+        """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
+        return self.trust[joint] if joint in self.strict else 0
 
     # ------------------------------------------------------------------ what stands where
 
@@ -187,7 +176,11 @@ class Trial:
 
     def named(self, stations: int) -> frozenset[str]:
         """The stations of a set."""
-        return frozenset(self.movable[n] for n in bits_of(stations))
+        return frozenset(self.listed(stations))
+
+    def listed(self, stations: int) -> list[str]:
+        """The stations of a set, in order."""
+        return [self.movable[n] for n in bits_of(stations)]
 
     def changed(self, taken: Taken) -> int:
         """The stations that do not keep their part."""
@@ -257,11 +250,24 @@ class Trial:
             beside = tuple(sorted(self._beside_unchanged(station, changing), key=itemgetter(1)))
             offered = self.offered(station) | self.kept(station)
             left = self.without_refused(station, reduce(and_, (g for g, _ in beside), offered))
-            found = self._openings[at] = Opening(offered, left, beside)
+            facings, guarded = self._met_within(station, changing)
+            found = self._openings[at] = Opening(offered, left, beside, facings, guarded)
         return found
 
+    def _met_within(
+        self, station: str, changing: int
+    ) -> tuple[tuple[tuple[Facing, int], ...], tuple[tuple[Pair, int], ...]]:
+        facings, guarded = [], []
+        for facing in self.links.facings_at[station]:
+            guard, is_met = facing.pair.guard, changing & self.at[facing.far]
+            if guard and (is_met or changing & self.at[guard]):
+                guarded.append((facing.pair, facing.place))
+            elif is_met:
+                facings.append((facing, self.mistrust(facing.pair.joint.iri)))
+        return tuple(facings), tuple(guarded)
+
     def _beside_unchanged(self, station: str, changing: int) -> Iterator[tuple[int, int]]:
-        for facing, trust in self.faces[station]:
+        for facing in self.links.facings_at[station]:
             pair, guard = facing.pair, facing.pair.guard
             if changing & self.at[facing.far]:
                 continue
@@ -269,6 +275,7 @@ class Trial:
                 continue
             by = self.at[facing.far] | self.at.get(guard, 0)
             yield self.beside(pair, 1 - facing.place, strict=False), by
+            trust = self.mistrust(pair.joint.iri)
             if trust:
                 yield self.beside(pair, 1 - facing.place, strict=True), by | trust
 
@@ -290,9 +297,17 @@ class Trial:
         run, begun = self._begun(stations, {})
         return run if begun else Wall(run.wall, plain=True)
 
+    def narrowed_to(self, stations: int, wider: Run) -> Run | Wall:
+        """As `narrowed`, where what more stations may take is known."""
+        held = wider.among.changing & ~stations
+        run, begun = wider.keeping(self.listed(held))
+        if begun:
+            return run
+        return Wall(run.wall & (1 << self.width) - 1 | run.wall >> self.width, plain=True)
+
     def _begun(self, stations: int, only: Mapping[str, int]) -> tuple[Run, bool]:
         parts = {}
-        for station in sorted(self.named(stations)):
+        for station in sorted(self.listed(stations)):
             left = self.opening(station, stations).left
             parts[station] = left & only[station] if station in only else left
         run = Run(self, parts)
@@ -302,7 +317,7 @@ class Trial:
         """Whether a plan of a reading that asks less is one of this."""
         run = Run(self, dict(taken))
         joints = {
-            *(pair.joint.iri for s in taken for pair, _ in self.links.pairs_at[s]),
+            *(facing.pair.joint.iri for s in taken for facing in self.links.facings_at[s]),
             *(chain.joint.iri for s in taken for chain in self.links.chains_at[s]),
         }
         return run.goes(joints & self.strict)

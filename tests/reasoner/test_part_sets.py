@@ -66,7 +66,7 @@ def test_what_goes_with_an_end_is_what_meets_it_and_does_not_clash(
 ) -> None:
     sets, supports = PartSets.of(mating), Supports.of(mating, floor)
     catalogue = mating.catalogue
-    links = CarLinks(catalogue.stations, tuple(catalogue.joints.values()))
+    links = CarLinks(supports, catalogue.stations, tuple(catalogue.joints.values()))
     seen = dict.fromkeys(Outcome, 0)
     for pairs in links.pairs_of.values():
         for pair in pairs:
