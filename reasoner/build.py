@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from .catalogue import Car, Catalogue, Joint, Part
+from .catalogue import Car, Catalogue, Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import PROVEN, Mate, Mating
 
@@ -77,16 +77,47 @@ def meetings(mating: Mating, build: Build) -> tuple[Mate, ...]:
     catalogue = mating.catalogue
     found: list[Mate] = []
     for joint in joints_of(catalogue, build):
-        parts = [build.part(catalogue, station) for station in joint.stations]
-        found.extend(mating.meet(joint, parts))
+        found.extend(mating.meet(joint, _parts(catalogue, build, joint)))
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AsItStands:
+    """A build with the joints that hold on it, and those `amiss` at which something clashes or
+    nobody has proven that it fits."""
+
+    build: Build
+    joints: tuple[Joint, ...]
+    amiss: frozenset[str]
+
+    def clashes(self, mating: Mating) -> tuple[Mate, ...]:
+        """The joints that clash."""
+        return tuple(
+            mate
+            for joint in self.joints
+            if joint.iri in self.amiss
+            for mate in mating.meet(joint, _parts(mating.catalogue, self.build, joint))
+            if mate.outcome is Outcome.CLASHES
+        )
+
+
+def as_it_stands(mating: Mating, build: Build, floor: Standing = PROVEN) -> AsItStands:
+    """The build with nothing changed, where claims weaker than `floor` prove nothing."""
+    catalogue = mating.catalogue
+    joints = joints_of(catalogue, build)
+    amiss = frozenset(
+        joint.iri
+        for joint in joints
+        for said in mating.outcomes(joint, _parts(catalogue, build, joint), floor)
+        if said is not Outcome.MATES
+    )
+    return AsItStands(build, joints, amiss)
 
 
 def clashes(mating: Mating, build: Build) -> tuple[Mate, ...]:
     """The joints of the build that clash as it stands; a sound car has none."""
-    found: list[Mate] = []
-    for joint in joints_of(mating.catalogue, build):
-        parts = [build.part(mating.catalogue, station) for station in joint.stations]
-        if any(said is not Outcome.MATES for said in mating.outcomes(joint, parts, PROVEN)):
-            found.extend(m for m in mating.meet(joint, parts) if m.outcome is Outcome.CLASHES)
-    return tuple(found)
+    return as_it_stands(mating, build).clashes(mating)
+
+
+def _parts(catalogue: Catalogue, build: Build, joint: Joint) -> list[Part | None]:
+    return [build.part(catalogue, station) for station in joint.stations]

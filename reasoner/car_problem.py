@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import product
 
-from .build import Build
+from .build import AsItStands
 from .catalogue import Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import Mating
@@ -73,14 +73,14 @@ class CarProblem:
     def __init__(
         self,
         mating: Mating,
-        build: Build,
-        joints: tuple[Joint, ...],
+        car: AsItStands,
         offers: Offers,
         floor: Standing,
         wanted: Mapping[str, str],
         parts: Mapping[str, Sequence[str]],
     ) -> None:
-        self.mating, self.build, self.joints, self.floor = mating, build, joints, floor
+        self.mating, self.floor, self.as_it_stands = mating, floor, car
+        self.build, self.joints = car.build, car.joints
         self.catalogue = mating.catalogue
         self.offers = offers
         self.origins: dict[tuple[str, str], tuple[Origin, ...]] = {}
@@ -92,10 +92,13 @@ class CarProblem:
         self.meanings: dict[int, tuple[str, str | None]] = {}
         self.top = 0
         self._classes: dict[tuple[str, str], list[_Sort]] = {}
-        for station in build.fits:
+        for station in self.build.fits:
             self._add_station(station, parts.get(station, ()), wanted.get(station))
+        changing = {station for station, there in self.domains.items() if len(there) > 1}
         for joint in self.joints:
-            self._add_joint(joint)
+            # Nothing is ruled out where nothing changes and all goes together.
+            if joint.iri in car.amiss or not changing.isdisjoint(joint.stations):
+                self._add_joint(joint)
         self._add_requirements()
         self._add_sets()
 

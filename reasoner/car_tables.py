@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from functools import cached_property
 from weakref import WeakKeyDictionary
 
-from .build import clashes
 from .car_problem import CarProblem, Reason, ReasonKind
 from .catalogue import Part
 from .engine import SatEngine
@@ -51,7 +50,7 @@ class CarTables:
             for reason, switch in sorted(car.groups.items())
         ]
         self.full = {station: (1 << len(parts)) - 1 for station, parts in domains.items()}
-        self.already: tuple[Mate, ...] = clashes(car.mating, car.build)
+        self.already: tuple[Mate, ...] = car.as_it_stands.clashes(car.mating)
         self._parts: Mapping[str, Part] = car.catalogue.parts
         self._clauses, self._top = car.clauses, car.top
         self._variables = car.meanings

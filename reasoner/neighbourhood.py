@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from operator import or_
 
-from .build import Build
+from .build import AsItStands, Build
 from .car_links import CarLinks
-from .catalogue import Joint, Standing
+from .catalogue import Standing
 from .chain_trial import is_doubtful_chain
 from .mating import Mating
 from .places import end_key
@@ -45,8 +45,7 @@ def is_small(mating: Mating, build: Build) -> bool:
 
 def in_question(
     mating: Mating,
-    build: Build,
-    joints: Sequence[Joint],
+    car: AsItStands,
     offers: Offers,
     floor: Standing,
     *,
@@ -60,9 +59,9 @@ def in_question(
     `fits`, `keeps` and `refused` are what the customer wishes; `strictly` says that nothing
     unproven will do.
     """
-    search = _Search(mating, build, joints, offers, floor, strictly=strictly)
+    search = _Search(mating, car, offers, floor, strictly=strictly)
     wishes = _Wishes(
-        {s: p for s, p in fits.items() if p != build.fits[s]}, frozenset(keeps), refused or ()
+        {s: p for s, p in fits.items() if p != car.build.fits[s]}, frozenset(keeps), refused or ()
     )
     return search.parts(wishes, refused is not None)
 
@@ -82,17 +81,16 @@ class _Search:
     def __init__(
         self,
         mating: Mating,
-        build: Build,
-        joints: Sequence[Joint],
+        car: AsItStands,
         offers: Offers,
         floor: Standing,
         *,
         strictly: bool,
     ) -> None:
         self._strictly = strictly
-        self._build, self._offers = build, offers
+        self._car, self._offers = car, offers
         self._supports = Supports.of(mating, floor)
-        self._links = CarLinks.of(self._supports, build.fits, joints)
+        self._links = CarLinks.of(self._supports, car.build.fits, car.joints)
         self._found: dict[str, dict[str, None]] = {}
 
     def parts(self, wishes: _Wishes, has_bans: bool) -> dict[str, tuple[str, ...]]:
@@ -110,7 +108,7 @@ class _Search:
 
     def _scout(self, wishes: _Wishes) -> Scout:
         trial = Trial(
-            self._supports, self._build, self._links, self._offers,
+            self._supports, self._car, self._links, self._offers,
             forced=wishes.fits, held=wishes.keeps, refused=wishes.refused,
         )  # fmt: skip
         return Scout(trial, trial.walls())

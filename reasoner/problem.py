@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property, reduce
 from operator import or_
 
-from .build import Build, joints_of
+from .build import Build, as_it_stands
 from .car_problem import CarProblem, Reason, ReasonKind, add_group
 from .catalogue import Catalogue, Joint, Part, Standing
 from .mating import Mating
@@ -237,18 +237,18 @@ def _car_problem(
     few = not whole and not is_small(mating, build)
 
     def made(wanted: Mapping[str, str]) -> CarProblem:
-        joints = joints_of(mating.catalogue, build)
+        car = as_it_stands(mating, build, wishes.floor)
         offers = Offers(supply, mating.catalogue, build, wanted.values())
         parts: Mapping[str, Sequence[str]] = (
             in_question(
-                mating, build, joints, offers, wishes.floor,
+                mating, car, offers, wishes.floor,
                 fits=wishes.fits, keeps=wishes.keeps, refused=_refused(wishes),
                 strictly=wishes.only_proven,
             )
             if few
             else everything(mating, build)
         )  # fmt: skip
-        return CarProblem(mating, build, joints, offers, wishes.floor, wanted, parts)
+        return CarProblem(mating, car, offers, wishes.floor, wanted, parts)
 
     donors = tuple((donor.name, tuple(donor.fits.items())) for donor in supply.donors)
     source = (supply.kinds, id(supply.stock), donors, tuple(supply.prices.items()))

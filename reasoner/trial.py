@@ -15,7 +15,7 @@ from functools import cached_property, reduce
 from operator import and_, itemgetter, or_
 from typing import NamedTuple
 
-from .build import Build
+from .build import AsItStands
 from .car_links import CarLinks, Chain
 from .chain_trial import ChainSeat, narrow_chain
 from .interfaces.kind import Outcome
@@ -60,6 +60,7 @@ class Trial:
     `forced` are stations with what is fitted there, `held` those that may not change. None of
     `refused` is newly fitted. In the joints of `strict`, of which there are none at first (see
     `stricter`), what nobody has proven does not fit.
+    `car` is what is there with nothing fitted.
     `stands[station]` is what is there as long as the station does not change; `at[station]` the
     station as a set of one, none if it may not change.
     """
@@ -67,7 +68,7 @@ class Trial:
     def __init__(
         self,
         supports: Supports,
-        build: Build,
+        car: AsItStands,
         links: CarLinks,
         offers: Offers,
         *,
@@ -76,11 +77,17 @@ class Trial:
         refused: Container[str] = (),
     ) -> None:
         self.supports, self.sets = supports, supports.sets
-        self.build, self.links = build, links
+        self.build, self.links = car.build, links
         self.strict: frozenset[str] = frozenset()
         self._offers, self._refused = offers, refused
+        build = car.build
         self.stands: dict[str, str | None] = {**build.fits, **forced}
         self.forced = dict(forced)
+        self._amiss = {
+            joint.iri
+            for joint in car.joints
+            if joint.iri in car.amiss or not self.forced.keys().isdisjoint(joint.stations)
+        }
         self._catalogue = supports.mating.catalogue
         stations = self._catalogue.stations
         free = (s for s in build.fits if s not in forced and s not in held)
@@ -196,6 +203,8 @@ class Trial:
         """The same of some joints alone."""
         found = []
         for joint in joints:
+            if joint not in self._amiss:
+                continue
             for pair in self.links.pairs_of.get(joint, ()):
                 because = self._apart(pair) if self._is_met(pair) else None
                 if because is not None:
