@@ -222,13 +222,14 @@ def _weigh(
     any_goes = False
     mating, floor = run.supports.mating, run.supports.floor
     known = run.supports.weighed_of(chain.joint.iri)
+    any_tried = any(choice.is_tried for at in choices for choice in at)
     for combination in product(*choices):
         sorts = tuple([choice.sort for choice in combination])
         said = known.get(sorts)
         if said is None:
             keys = tuple(choice.key for choice in combination)
             said = known[sorts] = mating.by_values(chain.joint, keys, "", floor)
-        is_tried = any(choice.is_tried for choice in combination)
+        is_tried = any_tried and any(choice.is_tried for choice in combination)
         is_apart = said is Outcome.CLASHES or (strict and said is Outcome.UNPROVEN)
         if is_apart and not is_tried:
             continue

@@ -12,28 +12,30 @@ from .part_sets import Brought, lowest
 from .places import EndKey
 from .rules_within import RulesWithin
 from .supports import Facing, Pair, Seat, Supports
-from .tracing import Failure, Loss, to_blame
+from .tracing import Failure, Losses, to_blame
 
 if TYPE_CHECKING:
-    from .trial import Trial
+    from .trial import Opening, Trial
 
 Taken = dict[str, int]
 """What each changing station takes, as a set of one part."""
 
 
 class Among:
-    """What meets what among stations that change: the same for all that is tried of one trial."""
+    """What meets what among stations that change: the same for all that is tried of one trial.
 
-    def __init__(self, trial: Trial, changing: Collection[str]) -> None:
-        self._trial, self._changing = trial, changing
-        self.changing = trial.mask(changing)
+    `openings[station]` is what each may take to begin with, `changing` all of them as a set.
+    """
+
+    def __init__(self, trial: Trial, openings: Mapping[str, Opening], changing: int) -> None:
+        self._trial, self.openings, self.changing = trial, openings, changing
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
         self._rules: RulesWithin | None = None
 
     @cached_property
     def ruled(self) -> bool:
         """Whether a rule may matter."""
-        return self._trial.rules.concern(self._changing)
+        return self._trial.rules.concern(self.openings, self.changing)
 
     def rules_of(self, run: Run) -> RulesWithin:
         """The rules that matter; of the first run, as none that is tried has more parts."""
@@ -58,7 +60,7 @@ class Among:
         return found
 
     def _meeting(self, station: str) -> Iterator[tuple[str, tuple[Seat, ...]]]:
-        links, changing = self._trial.links, self._changing
+        links, changing = self._trial.links, self.openings
         for pair in links.guarded[station]:
             yield pair.joint.iri, pair.seats
         for facing in links.facings_at[station]:
@@ -78,10 +80,9 @@ class Run:
 
     __slots__ = ("_touched", "_waiting", "among", "lost", "parts", "trial", "wall")
 
-    def __init__(self, trial: Trial, parts: dict[str, int], among: Among | None = None) -> None:
-        self.trial, self.parts = trial, parts
-        self.among = among or Among(trial, parts.keys())
-        self.lost: Loss | None = None
+    def __init__(self, trial: Trial, parts: dict[str, int], among: Among) -> None:
+        self.trial, self.parts, self.among = trial, parts, among
+        self.lost: Losses = None
         self.wall = 0
         self._touched: dict[str, None] = {}
         self._waiting: dict[Chain, None] = {}
@@ -133,7 +134,7 @@ class Run:
         for pair in links.guarded[station]:
             if not (self._narrow(pair, 0) and self._narrow(pair, 1)):
                 return False
-        within = self.trial.opening(station, self.among.changing)
+        within = self.among.openings[station]
         for pair, place in within.guarded:
             if not self._narrow(pair, 1 - place):
                 return False
@@ -170,13 +171,13 @@ class Run:
     ) -> bool:
         """Take away from a station all that is not in a set. False: nothing works.
 
-        For `others`, `told` and `facing` see `Loss`.
+        For `others`, `told` and `facing` see `tracing.Losses`.
         """
         there = self.parts[station]
         left = there & parts
         if left != there:
             self.parts[station] = left
-            self.lost = Loss(self.lost, station, there ^ left, facing, others, told)
+            self.lost = (self.lost, station, there ^ left, facing, others, told)
             if not left:
                 return self.fail(station=station)
             self._touched[station] = None
@@ -188,7 +189,7 @@ class Run:
             if at in self.parts:
                 self.trial.trouble[at] = self.trial.trouble.get(at, 0) + 1
         failed = Failure(station, others, told)
-        self.wall = to_blame(self.trial, self.parts.keys(), self.lost, failed)
+        self.wall = to_blame(self.trial, self.among, self.lost, failed)
         return False
 
     @property
@@ -346,7 +347,7 @@ class Run:
         tried.lost = self.lost
         for station, parts in taken.items():
             away, made = self.parts[station] ^ parts, self._made_to(station)
-            tried.lost = Loss(tried.lost, station, away, None, (), made)
+            tried.lost = (tried.lost, station, away, None, (), made)
         tried._touched.update(dict.fromkeys(taken))
         return tried
 

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from .narrowing import Run
     from .trial_rules import CarRules
 
 
-@dataclass(frozen=True, slots=True)
-class Asking:
+class Asking(NamedTuple):
     """Some parts of a station (the one there, if `parts` is none) ask for one that is not there.
 
     `servers` are the changing stations that have one, `others` all stations that might.

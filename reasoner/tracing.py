@@ -6,29 +6,25 @@ nothing to do with it; only those are followed that took away what could have he
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Container, Sequence
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from .part_sets import EVERY
 from .supports import Facing
 
 if TYPE_CHECKING:
-    from .trial import Trial
+    from .narrowing import Among
+    from .trial import Opening, Trial
 
 
-class Loss(NamedTuple):
-    """Parts that were taken away from a station, and what was taken away `before`.
+Losses: TypeAlias = "tuple[Losses, str, int, Facing | None, Sequence[str], int] | None"
+"""What was taken away so far, the last first: what was taken before it, a station, the parts it
+lost, and why: `facing`, `others` and `told`.
 
-    They go with nothing that was left at the near station of `facing`; or it is because of all
-    that `others` had lost by then. `told` is who else is to blame: see `Trial.at`, `Trial.trust`.
-    """
-
-    before: Loss | None
-    station: str
-    parts: int
-    facing: Facing | None
-    others: Sequence[str]
-    told: int
+They go with nothing that was left at the near station of `facing`; or it is because of all that
+`others` had lost by then. `told` is who else is to blame: see `Trial.at`, `Trial.trust`. A plain
+tuple, as it is made whenever anything is taken away.
+"""
 
 
 class Failure(NamedTuple):
@@ -39,31 +35,32 @@ class Failure(NamedTuple):
     told: int
 
 
-def to_blame(trial: Trial, changing: Collection[str], last: Loss | None, failed: Failure) -> int:
+def to_blame(trial: Trial, among: Among, last: Losses, failed: Failure) -> int:
     """The stations that do not change, and the mistrusted joints, that make a trial fail."""
+    changing = among.openings
     wall, lost = failed.told, dict[str, int]()
     if failed.station:
         lost[failed.station] = EVERY
     wall |= _all_of(trial, changing, failed.others, lost)
     while last is not None:
-        wanted = lost.get(last.station, 0) & last.parts
+        last, station, parts, facing, others, told = last
+        wanted = lost.get(station, 0) & parts
         if wanted:
-            lost[last.station] &= ~wanted
-            wall |= last.told | _all_of(trial, changing, last.others, lost)
-            facing = last.facing
+            lost[station] &= ~wanted
+            wall |= told
+            if others:
+                wall |= _all_of(trial, changing, others, lost)
             if facing is not None:
-                helping = facing.back.look(wanted, strict=bool(last.told & trial.trusting))
+                helping = facing.back.look(wanted, strict=bool(told & trial.trusting))
                 lost[facing.near] = lost.get(facing.near, 0) | helping
-        last = last.before
-    stations = trial.mask(changing)
     for station, wanted in lost.items():
         if wanted:
-            wall |= _kept_away(trial, station, stations, wanted, wall)
+            wall |= _kept_away(changing[station], wanted, wall)
     return wall
 
 
 def _all_of(
-    trial: Trial, changing: Collection[str], stations: Sequence[str], lost: dict[str, int]
+    trial: Trial, changing: Container[str], stations: Sequence[str], lost: dict[str, int]
 ) -> int:
     """All that some stations lost has mattered; who they are, of those that do not change."""
     found = 0
@@ -75,9 +72,8 @@ def _all_of(
     return found
 
 
-def _kept_away(trial: Trial, station: str, changing: int, wanted: int, blamed: int) -> int:
+def _kept_away(opening: Opening, wanted: int, blamed: int) -> int:
     """Who keeps parts away from a station from the beginning: few, and rather who is blamed."""
-    opening = trial.opening(station, changing)
     away = wanted & opening.offered & ~opening.left
     found = 0
     waiting = list(opening.beside)

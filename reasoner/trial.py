@@ -19,7 +19,7 @@ from .build import AsItStands
 from .car_links import CarLinks, Chain
 from .chain_trial import ChainSeat, narrow_chain
 from .interfaces.kind import Outcome
-from .narrowing import Run, Taken
+from .narrowing import Among, Run, Taken
 from .part_sets import bits_of
 from .places import EndKey, end_key
 from .supply import Offers
@@ -218,7 +218,7 @@ class Trial:
     @cached_property
     def _still(self) -> Run:
         """Nothing changes."""
-        return Run(self, {})
+        return Run(self, {}, Among(self, {}, 0))
 
     def _is_met(self, pair: Pair) -> bool:
         if pair.guard:
@@ -315,16 +315,18 @@ class Trial:
         return Wall(run.wall & (1 << self.width) - 1 | run.wall >> self.width, plain=True)
 
     def _begun(self, stations: int, only: Mapping[str, int]) -> tuple[Run, bool]:
-        parts = {}
-        for station in sorted(self.listed(stations)):
-            left = self.opening(station, stations).left
-            parts[station] = left & only[station] if station in only else left
-        run = Run(self, parts)
+        openings = {station: self.opening(station, stations) for station in self.listed(stations)}
+        parts = {station: opening.left for station, opening in openings.items()}
+        for station, there in only.items():
+            parts[station] &= there
+        run = Run(self, parts, Among(self, openings, stations))
         return run, run.begin()
 
     def holds(self, taken: Taken) -> bool:
         """Whether a plan of a reading that asks less is one of this."""
-        run = Run(self, dict(taken))
+        changing = self.mask(taken)
+        openings = {station: self.opening(station, changing) for station in taken}
+        run = Run(self, dict(taken), Among(self, openings, changing))
         joints = {
             *(facing.pair.joint.iri for s in taken for facing in self.links.facings_at[s]),
             *(chain.joint.iri for s in taken for chain in self.links.chains_at[s]),

@@ -113,9 +113,9 @@ class CarRules:
 
     # ------------------------------------------------------------------ while some change
 
-    def concern(self, changing: Collection[str]) -> bool:
-        """Whether a rule may say anything about what these stations take."""
-        sets, all_changing = self._trial.sets, self._trial.mask(changing)
+    def concern(self, changing: Collection[str], all_changing: int) -> bool:
+        """Whether a rule may say anything about what these stations, as a set too, take."""
+        sets = self._trial.sets
         return (
             any(sets.rules(station).says for station in changing)
             or any(not asked.stands & ~all_changing for _, asked in self._asking)
@@ -162,19 +162,22 @@ class CarRules:
     def within(self, run: Run) -> RulesWithin:
         """The rules that may still matter for what a run has left."""
         sets, parts = self._trial.sets, run.parts
-        wanted = [(s, asked, 0) for s, asked in self._asking if s not in parts]
+        stay = ~run.among.changing
+        wanted = [
+            (station, asked, 0)
+            for station, asked in self._asking
+            if not asked.stands & stay and station not in parts
+        ]
         wanted += [
             (station, asked, those)
             for station, there in parts.items()
             for asked, those in self._asked_at(station)
-            if those & there
+            if those & there and not asked.stands & stay
         ]
-        asking, stay = list[Asking](), ~self._trial.mask(parts)
+        asking = []
         for station, asked, those in wanted:
-            if not asked.stands & stay:
-                members = asked.members
-                servers = tuple((s, members[s]) for s in asked.others if s in parts)
-                asking.append(Asking(station, those, servers, asked.others))
+            servers = tuple([(s, asked.members[s]) for s in asked.others if s in parts])
+            asking.append(Asking(station, those, servers, asked.others))
         excluding = [(s, EVERY, f) for s, f in self.excluding if s not in parts]
         for station, there in parts.items():
             rules = sets.rules(station)
