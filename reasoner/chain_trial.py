@@ -21,7 +21,7 @@ from .works_rows import WorksRows
 if TYPE_CHECKING:
     from .trial import Trial
 
-_MOST_TRIED = 96
+_MOST_TRIED = 24
 """So many combinations of sorts of ends are weighed at a time; with more, each end must only be
 able to reach. Sooner or later all but one station have one part, and the rest is weighed."""
 
