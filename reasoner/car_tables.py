@@ -9,7 +9,7 @@ from weakref import WeakKeyDictionary
 from .car_problem import CarProblem, Reason, ReasonKind
 from .catalogue import Part
 from .engine import SatEngine
-from .interfaces.kind import Outcome
+from .interfaces.kind import Outcome, worst
 from .mating import Mate
 from .places import end_key
 
@@ -58,6 +58,7 @@ class CarTables:
         self._mating, self._floor = car.mating, car.floor
         self._joints = {joint.iri: joint for joint in car.joints}
         self._idle: list[SatEngine] = []
+        self._said: dict[tuple[str, tuple[str | None, ...]], Outcome] = {}
         self._met: dict[tuple[str, tuple[str | None, ...]], tuple[Mate, ...]] = {}
         self._sorts: dict[tuple[str, str], tuple[int, ...]] = {}
         self._sides: dict[Reason, tuple[dict[str, int], dict[str, int]]] = {}
@@ -141,10 +142,14 @@ class CarTables:
             found = self._met[joint, parts] = self._mating.meet(self._joints[joint], described)
         return found
 
-    def outcomes(self, joint: str, parts: tuple[str | None, ...]) -> tuple[Outcome, ...]:
-        """As `meet`, but without any findings."""
-        described = [self._parts[iri] if iri else None for iri in parts]
-        return self._mating.outcomes(self._joints[joint], described, self._floor)
+    def outcome(self, joint: str, parts: tuple[str | None, ...]) -> Outcome:
+        """The worst that comes of them, without any findings."""
+        found = self._said.get((joint, parts))
+        if found is None:
+            described = [self._parts[iri] if iri else None for iri in parts]
+            said = self._mating.outcomes(self._joints[joint], described, self._floor)
+            found = self._said[joint, parts] = worst(said)
+        return found
 
     def sides(self, reason: Reason) -> tuple[dict[str, int], dict[str, int]]:
         """Of a requirement, exclusion or matched set: what asks, and what serves, per station."""

@@ -151,8 +151,9 @@ class Mating:
     ) -> Outcome:
         """What the stated values alone say; the same for all that are alike."""
         form, seats = self._forms.get((joint.iri, half)) or self._form(joint, half)
-        numbers = [seat.get(key) for seat, key in zip(seats, keys, strict=True)]
-        if None in numbers:
+        try:
+            numbers = [seat[key] for seat, key in zip(seats, keys, strict=True)]
+        except KeyError:
             numbers = self._numbered(joint, half, seats, keys)
         at = (form, floor, *numbers)
         found = self._outcomes.get(at)
@@ -278,10 +279,11 @@ class Mating:
     def _settle(self, mate: Mate, joint: Joint, keys: tuple[EndKey, ...]) -> Mate:
         if mate.under(PROVEN) is Outcome.MATES:
             return mate
+        is_clash = mate.outcome is Outcome.CLASHES
         ends = [end for end in mate.ends if end is not None]
         if len(ends) == 2:
             tried = self.catalogue.tried.get((min(ends), max(ends)))
-            if tried and mate.outcome is not Outcome.CLASHES:
+            if tried and not is_clash:
                 return replace(
                     mate,
                     outcome=Outcome.MATES,
@@ -296,8 +298,9 @@ class Mating:
                     settled_by="trial against the numbers",
                     settled_sources=tried,
                 )
-        works = self._works.get((joint.iri, tuple(ends for ends, _ in keys)))
-        if works is not None and mate.outcome is not Outcome.CLASHES:
+        # Whatever left the works together, what clashes by its values clashes.
+        works = None if is_clash else self._works.get((joint.iri, tuple(ends for ends, _ in keys)))
+        if works is not None:
             return replace(
                 mate,
                 outcome=Outcome.MATES,

@@ -103,7 +103,8 @@ class Telling:
         for station, parts in self.possible.items():
             if not parts & (parts - 1):
                 self._settle(station)
-        waiting = [r for r in self.reasons if r.kind not in (ReasonKind.FIT, ReasonKind.KEEP)]
+        wishes = (ReasonKind.FIT, ReasonKind.KEEP)
+        waiting = sorted(r for r in self.reasons if r.kind not in wishes)
         closed = False
         while waiting and not closed:
             taken = self._next(waiting)
@@ -111,8 +112,8 @@ class Telling:
                 break
             waiting.remove(taken)
             closed = not self.possible[self.target] & 1
-        for reason in waiting:
-            if not closed:
+        for reason in self.reasons:
+            if not closed and reason in waiting:
                 self.steps.append(Step(reason, (), self.target))
         steps = _needed(self.steps, self.target) if closed else tuple(self.steps)
         used = {s for step in steps for s in step.origin}
@@ -127,7 +128,7 @@ class Telling:
 
     def _next(self, waiting: Sequence[Reason]) -> Reason | None:
         """Take the first waiting reason that narrows something, starting from settled stations."""
-        for _, reason in sorted((self._nearness(reason), reason) for reason in waiting):
+        for reason in sorted(waiting, key=self._nearness):
             steps = list(self._follow(reason))
             if steps:
                 for step, left in steps:
@@ -197,7 +198,7 @@ class Telling:
                 alike
                 for part, alike in self._sorts(joint, station)
                 if any(
-                    not any(map(self._is_blocked, self.tables.outcomes(joint, parts)))
+                    not self._is_blocked(self.tables.outcome(joint, parts))
                     for parts in self._combinations(joint, station, part, others)
                 )
             )

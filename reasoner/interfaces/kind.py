@@ -173,7 +173,11 @@ def overall(findings: Sequence[Finding]) -> Outcome:
     >>> overall([Finding("teeth", Outcome.MATES, Relation.SAME)])
     <Outcome.MATES: 'mates'>
     """
-    outcomes = {finding.outcome for finding in findings}
+    return worst([finding.outcome for finding in findings])
+
+
+def worst(outcomes: Sequence[Outcome]) -> Outcome:
+    """A clash before a gap, a gap before a mate; what is nothing mates."""
     if Outcome.CLASHES in outcomes:
         return Outcome.CLASHES
     return Outcome.UNPROVEN if Outcome.UNPROVEN in outcomes else Outcome.MATES
