@@ -18,7 +18,7 @@ from .reasons import Meeting
 
 Parts = Sequence[str | None]
 
-MOST = 100
+MOST = 24
 """So many unproven meetings of one joint are told of."""
 
 
@@ -86,11 +86,12 @@ def _unproven(
         _sorted(problem, form, at, lists[position], joint)
         for at, position in enumerate(form.positions)
     ]
-    for of_sort in product(*sorts):
-        first = tuple(next(iter(ends)) for ends in of_sort)
+    firsts = [[next(iter(ends)) for ends in at] for at in sorts]
+    tried = [[any(e in mating.tried_with for k in ends for e in k[0]) for ends in at] for at in sorts]
+    together = zip(product(*sorts), product(*firsts), product(*tried), strict=True)
+    for of_sort, first, are_tried in together:
         said = mating.by_values(joint, first, form.half, floor)
-        is_tried = any(end in mating.tried_with for ends in of_sort for k in ends for end in k[0])
-        if said is Outcome.MATES or (said is Outcome.CLASHES and not is_tried):
+        if said is Outcome.MATES or (said is Outcome.CLASHES and not any(are_tried)):
             continue
         for ends in product(*(ends.items() for ends in of_sort)):
             keys = tuple(key for key, _ in ends)
