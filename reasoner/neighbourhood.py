@@ -132,9 +132,10 @@ class _Search:
             # stands in the way where one does not does where none holds.
             sure = strict.still(plans)
             learnt: list[int] = []
+            others: dict[tuple[int, ...], Scout] = {}
             for doubt in doubts if len(sure) < len(ways) else ():
                 with closing(_stricter(kindly, [doubt], strict)) as one:
-                    self._take(one, one.ways(plans, sure), complete=False)
+                    self._take(one, one.ways(plans, sure, others), complete=False)
                     learnt += one.walls
             strict.learn(learnt)
             self._take(strict, strict.ways(plans, sure), complete=self._strictly)

@@ -36,6 +36,7 @@ class Scout:
         self.brought: dict[str, int] = {}
         self.plans: dict[int, Taken] = {}
         self.walls: list[int] = []
+        self._shown: list[tuple[int, bool]] = []
         # What works where more is mistrusted works here too.
         self._works: list[int] = [] if stricter is None else list(stricter._works)
         self._open: list[int] = [] if stricter is None else list(stricter._open)
@@ -97,10 +98,37 @@ class Scout:
                 else:
                     done |= some
                 continue
-            self._add_wall(wall)
+            self._heed(stations, plain, wall)
             stations, wall = more, tried.stations
             waiting.insert(0, wall & every)
+        self._heed(stations, plain, wall)
+
+    def _heed(self, stations: int, plain: bool, wall: int) -> None:
+        """Take in a wall, and what shows it: that nothing works if just these stations change."""
+        self._shown.append((stations, plain))
         self._add_wall(wall)
+
+    def follow(self, other: Scout) -> list[int]:
+        """Try what another scout learnt from; the ways it found that are workable here too.
+
+        Two readings that each doubt one thing are often much alike, and then most of what shows
+        that nothing works shows it here: first what lets most stations change, as that says most.
+        At the first that does not no more is tried.
+        """
+        for stations, plain in sorted(other._shown, key=_most_first):
+            if all(wall & stations for wall in self.walls):
+                left = self._try(stations, plain, None)
+                if not isinstance(left, Wall):
+                    break
+                self._heed(stations, plain, left.stations)
+        return [way for way, taken in other.plans.items() if self._holds(way, taken)]
+
+    def _holds(self, way: int, taken: Taken) -> bool:
+        """Whether a plan of another reading is one here."""
+        if all(wall & way for wall in self.walls) and self.trial.holds(taken):
+            self._bring(taken)
+            return True
+        return False
 
     def _is_known(self, stations: int, plain: bool) -> bool:
         """Whether a plan is known that changes none but these stations; or, of `plain`, whether it
@@ -135,12 +163,16 @@ class Scout:
         return [way for way, taken in before.items() if self._still(way, taken)]
 
     def ways(
-        self, before: Mapping[int, Taken] | None = None, sure: Container[int] = ()
+        self,
+        before: Mapping[int, Taken] | None = None,
+        sure: Container[int] = (),
+        others: dict[tuple[int, ...], Scout] | None = None,
     ) -> list[int]:
         """All ways, or enough to have every station among them that is in any.
 
         `before` are those of a reading that asks less, each with a plan of it; of these `sure` are
-        ways here too.
+        ways here too. `others` are scouts of readings that ask as much, by what of `before` are
+        ways there; this one is added.
         """
         found: list[int] = []
         for way, taken in (before or {}).items():
@@ -148,6 +180,12 @@ class Scout:
                 self._note(way, found)
         if before and len(found) == len(before):
             return found
+        if others is not None:
+            other = others.setdefault(tuple(found), self)
+            for way in self.follow(other) if other is not self else ():
+                least = self._shrunk(way)
+                if least not in found:
+                    self._note(least, found)
         while self.workable and len(found) < MOST_WAYS:
             another = self._next()
             if another is None:
@@ -163,10 +201,7 @@ class Scout:
 
     def _still(self, way: int, taken: Taken) -> bool:
         """Whether a way of a reading that asks less is one here, where its plan may hold too."""
-        if all(wall & way for wall in self.walls) and self.trial.holds(taken):
-            self._bring(taken)
-            return True
-        return self._plan(way) is not None
+        return self._holds(way, taken) or self._plan(way) is not None
 
     def _note(self, way: int, found: list[int]) -> None:
         found.append(way)
@@ -248,3 +283,7 @@ class Scout:
         for station, parts in sorted(self.brought.items()):
             named = self.trial.sets.named(station, parts)
             yield station, tuple(part for part in named if part is not None)
+
+
+def _most_first(shown: tuple[int, bool]) -> int:
+    return -shown[0].bit_count()
