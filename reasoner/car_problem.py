@@ -91,6 +91,7 @@ class CarProblem:
         self.variables: dict[tuple[str, str | None], int] = {}
         self.meanings: dict[int, tuple[str, str | None]] = {}
         self.top = 0
+        self._here: dict[str, list[tuple[Part | None, int]]] = {}
         self._classes: dict[tuple[str, str], list[_Sort]] = {}
         for station in self.build.fits:
             self._add_station(station, parts.get(station, ()), wanted.get(station))
@@ -104,10 +105,10 @@ class CarProblem:
 
     def choices(self) -> Iterator[tuple[str, Part, int]]:
         """Every station, part that may sit there, and the variable that says it does."""
-        for station, parts in self.domains.items():
-            for iri in parts:
-                if iri is not None:
-                    yield station, self.catalogue.parts[iri], self.variables[station, iri]
+        for station, here in self._here.items():
+            for part, variable in here:
+                if part is not None:
+                    yield station, part, variable
 
     def _new(self) -> int:
         self.top += 1
@@ -134,11 +135,13 @@ class CarProblem:
             choices.append(None)
         self.domains[station] = tuple(choices)
         literals = []
+        here = self._here[station] = []
         for part in choices:
             variable = self._new()
             self.variables[station, part] = variable
             self.meanings[variable] = (station, part)
             literals.append(variable)
+            here.append((self.catalogue.parts[part] if part else None, variable))
         self.clauses.append(literals)
         self.clauses.extend(_at_most_one(literals, self._new))
 
@@ -146,15 +149,14 @@ class CarProblem:
         """What can come to a place, sorted by the values of its ends (see `Mating.alike`)."""
         if (station, role) not in self._classes:
             members: dict[EndKey, list[int]] = {}
-            for part in self.domains.get(station, (None,)):
-                key = end_key(self.catalogue.parts[part] if part else None, role)
-                members.setdefault(key, [])
-                if station in self.domains:
-                    members[key].append(self.variables[station, part])
+            for part, variable in self._here.get(station, ()):
+                members.setdefault(end_key(part, role), []).append(variable)
+            if station not in self.domains:
+                members[NO_END] = []
             alike: dict[int, dict[EndKey, int]] = {}
             for key, literals in members.items():
-                first = self.mating.places.like(station, role, key)
-                alike.setdefault(self.mating.alike(first), {})[key] = self._any_of(literals)
+                number = self.mating.values.alike_at(station, role, key)
+                alike.setdefault(number, {})[key] = self._any_of(literals)
             self._classes[station, role] = [
                 _Sort(
                     next(iter(ends.values()))

@@ -87,7 +87,9 @@ def _unproven(
         for at, position in enumerate(form.positions)
     ]
     firsts = [[next(iter(ends)) for ends in at] for at in sorts]
-    tried = [[any(e in mating.tried_with for k in ends for e in k[0]) for ends in at] for at in sorts]
+    tried = [
+        [any(e in mating.tried_with for k in ends for e in k[0]) for ends in at] for at in sorts
+    ]
     together = zip(product(*sorts), product(*firsts), product(*tried), strict=True)
     for of_sort, first, are_tried in together:
         said = mating.by_values(joint, first, form.half, floor)
@@ -131,7 +133,7 @@ def _sorted(
         if is_between and part is None:
             continue
         key = end_key(problem.part_of(part), role)
-        alike = mating.alike(mating.places.like(station, role, key))
+        alike = mating.values.alike_at(station, role, key)
         sorts.setdefault(alike, {}).setdefault(key, []).append(number)
     return list(sorts.values())
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import count, product
+from itertools import product
 
+from .by_values import ByValues, standing_alone
 from .catalogue import Catalogue, End, Joint, Part, Standing
 from .interfaces.kind import EndValues, Finding, Outcome, Relation, Tolerances, Value, overall
 from .interfaces.registry import kinds
@@ -19,7 +20,7 @@ from .made_to_suit import make_to_suit
 from .places import NO_END as NO_END
 from .places import PROVEN as PROVEN
 from .places import EndKey as EndKey
-from .places import Places, values_of
+from .places import Places
 from .places import end_key as end_key
 from .works_met import WorksKey
 
@@ -66,16 +67,9 @@ class Mating:
         self._known: dict[tuple[str, str, tuple[EndKey, ...]], Mate | None] = {}
         self._works = catalogue.lookups.works
         self.places = Places(catalogue, catalogue.lookups.places)
-        self._outcomes: dict[tuple[int, ...], Outcome] = {}
-        self._forms: dict[tuple[str, str], tuple[int, tuple[dict[EndKey, int], ...]]] = {}
-        self._seats: dict[tuple[str, str], dict[EndKey, int]] = {}
-        self._numbers: dict[EndKey, int] = {}
-        self._sorts: dict[object, int] = {}
-        self._next_sort = count()
-        self._firm: dict[tuple[int, int, Standing], EndValues | None] = {}
-        if like is not None and like.catalogue.tolerances == catalogue.tolerances:
-            self._outcomes, self._sorts = like._outcomes, like._sorts
-            self._next_sort, self._firm = like._next_sort, like._firm
+        self.values: ByValues = ByValues(
+            catalogue, self.places, self._weighed, None if like is None else like.values
+        )
         self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
 
@@ -150,87 +144,18 @@ class Mating:
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
     ) -> Outcome:
         """What the stated values alone say; the same for all that are alike."""
-        form, seats = self._forms.get((joint.iri, half)) or self._form(joint, half)
-        try:
-            numbers = [seat[key] for seat, key in zip(seats, keys, strict=True)]
-        except KeyError:
-            numbers = self._numbered(joint, half, seats, keys)
-        at = (form, floor, *numbers)
-        found = self._outcomes.get(at)
-        if found is None:
-            found = self._plainly(joint, keys, half, floor, numbers)
-            if found is None:
-                mate = self._look(joint, keys, half, settle=False)
-                found = Outcome.MATES if mate is None else mate.under(floor)
-            self._outcomes[at] = found
-        return found
-
-    def _form(self, joint: Joint, half: str) -> tuple[int, tuple[dict[EndKey, int], ...]]:
-        """A number for joints that compare ends alike, and the ends known at its places."""
-        members = tuple((member.sign, member.alone) for member in joint.members)
-        told = (joint.kind, members, half)
-        form = self._sorts.setdefault(told, next(self._next_sort))
-        seats = tuple(self._seats.setdefault(seat, {}) for seat in _places_of(joint, half))
-        found = self._forms[joint.iri, half] = (form, seats)
-        return found
-
-    def _numbered(
-        self, joint: Joint, half: str, seats: Sequence[dict[EndKey, int]], keys: Sequence[EndKey]
-    ) -> list[int]:
-        """The numbers of ends that come to the places of a joint (see `alike`)."""
-        for place, seat, key in zip(_places_of(joint, half), seats, keys, strict=True):
-            if key not in seat:
-                seat[key] = self.alike(self.places.like(*place, key) if key[0] else key)
-        return [seat[key] for seat, key in zip(seats, keys, strict=True)]
+        return self.values.outcome(joint, keys, half, floor)
 
     def alike(self, key: EndKey) -> int:
         """The same number for ends of the same kind and values that stand equally firm."""
-        number = self._numbers.get(key)
-        if number is None:
-            told = values_of(self.catalogue, key)
-            number = self._sorts.setdefault(told, next(self._next_sort))
-            self._numbers[key] = number
-        return number
+        return self.values.alike(key)
 
-    def firm_values(self, end: End, sign: int, floor: Standing) -> EndValues | None:
-        """What a rule sees of an end of which nothing is open, disputed or weaker than `floor`;
-        None of any other."""
-        values: dict[str, Value] = {}
-        for quantity, claims in end.claims.items():
-            if len(claims) > 1 or self.catalogue.standing(claims[0].sources) > floor:
-                return None
-            values[quantity] = claims[0].value
-        return None if end.open else EndValues(end.side, values, sign)
-
-    def _plainly(
-        self,
-        joint: Joint,
-        keys: Sequence[EndKey],
-        half: str,
-        floor: Standing,
-        numbers: Sequence[int],
-    ) -> Outcome | None:
-        """What comes of single ends of which all is firm, as it takes no weighing of claims; None
-        of any others."""
-        if _standing_alone(joint, keys, half) is not None:
-            return None
-        values = list[EndValues]()
-        tolerances = self.catalogue.tolerances.get(joint.kind, {})
-        for (ends, own), member, number in zip(keys, joint.members, numbers, strict=True):
-            if own:
-                tolerances = {**tolerances, **dict(own)}
-            if not ends:
-                continue
-            at = (number, member.sign, floor)
-            if at not in self._firm:
-                end = self.catalogue.ends[ends[0]]
-                of_end = None if len(ends) > 1 else self.firm_values(end, member.sign, floor)
-                self._firm[at] = of_end
-            firm = self._firm[at]
-            if firm is None:
-                return None
-            values.append(firm)
-        return overall(self._kinds[joint.kind].rule(values, tolerances))
+    def _weighed(
+        self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
+    ) -> Outcome:
+        """The same of ends of which claims must be weighed."""
+        mate = self._look(joint, keys, half, settle=False)
+        return Outcome.MATES if mate is None else mate.under(floor)
 
     @cached_property
     def of_works(self) -> frozenset[WorksKey]:
@@ -259,7 +184,7 @@ class Mating:
     def _look(
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, *, settle: bool = True
     ) -> Mate | None:
-        lone = _standing_alone(joint, keys, half)
+        lone = standing_alone(joint, keys, half)
         if lone is not None:
             return None if lone == "idle" else _lonely(joint, keys, lone)
         tolerances = dict(self.catalogue.tolerances.get(joint.kind, {}))
@@ -373,34 +298,6 @@ class Mating:
             if quantity in touched
         ]
         return max(standings, default=Standing.MEASURED)
-
-
-def _places_of(joint: Joint, half: str) -> list[tuple[str, str]]:
-    """The stations and roles that meet at a joint, or at one half of it."""
-    seats = [(member.station, member.role) for member in joint.members]
-    if not half:
-        return seats
-    near, far = ((joint.via, role) for role in joint.via_roles)
-    return [seats[0], near] if half == "first" else [far, seats[1]]
-
-
-def _standing_alone(joint: Joint, keys: Sequence[EndKey], half: str) -> str | None:
-    """None when enough ends meet; else "idle", "MustMeet" or "WantsBlank"."""
-    there = [bool(ends) for ends, _ in keys]
-    if all(there):
-        return None
-    if not any(there):
-        return "idle"
-    if half:
-        return "MustMeet"
-    if len(joint.members) > 2:
-        needed = [m.alone == "MustMeet" for m in joint.members]
-        present = [t for t, n in zip(there, needed, strict=True) if n]
-        if all(present):
-            return None if sum(there) > 1 else "idle"
-        return "MustMeet" if any(present) else "idle"
-    alone = next(m.alone for m, t in zip(joint.members, there, strict=True) if t)
-    return "idle" if alone == "MayStandAlone" else alone
 
 
 def _lonely(joint: Joint, keys: Sequence[EndKey], rule: str) -> Mate:

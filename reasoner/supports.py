@@ -317,7 +317,7 @@ class Supports:
         return found
 
     def _span_of(self, span: Callable[[EndValues], Span | None], sign: int, iri: str) -> Span:
-        values = self.mating.firm_values(self.mating.catalogue.ends[iri], sign, self.floor)
+        values = self.mating.values.firm(self.mating.catalogue.ends[iri], sign, self.floor)
         return ANYWHERE if values is None else span(values) or SILENT
 
     def _by_values(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
