@@ -7,8 +7,10 @@ so that a joint rules out thousands of parts in a step or two. Bit i stands for 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 
 from .mating import Mating
 from .places import NO_END, EndKey, Place
@@ -71,6 +73,9 @@ class PartSets:
         self._rules: dict[str, StationRules] = {}
         self._of_one_rule: dict[str, list[int]] = {}
         self._of_family: dict[str, dict[str, int]] = {}
+        self._of_set: dict[str, dict[str, int]] = {}
+        self._in_sets: dict[str, int] = {}
+        self._made_of_new: dict[str, int] = {}
 
     @classmethod
     def of(cls, mating: Mating) -> PartSets:
@@ -135,11 +140,41 @@ class PartSets:
         """The parts of a family, station by station."""
         found = self._of_family.get(family)
         if found is None:
-            found = self._of_family[family] = {}
             known = self._catalogue.families.get(family)
-            for iri in () if known is None else known.parts:
-                for station in self._catalogue.parts[iri].stations:
-                    found[station] = found.get(station, 0) | self.bit(station, iri)
+            found = self._of_family[family] = self._by_station(() if known is None else known.parts)
+        return found
+
+    def of_set(self, matched: str) -> Mapping[str, int]:
+        """The parts of a matched set, station by station."""
+        found = self._of_set.get(matched)
+        if found is None:
+            members = self._mating.places.set_members(matched)
+            found = self._of_set[matched] = self._by_station(members)
+        return found
+
+    def in_sets(self, station: str) -> int:
+        """The parts of a station that are of some matched set."""
+        found = self._in_sets.get(station)
+        if found is None:
+            found = self._in_sets[station] = reduce(or_, self.rules(station).sets.values(), 0)
+        return found
+
+    def made_of_new(self, station: str) -> int:
+        """The parts of a station that are made of another one which is to be had new."""
+        found = self._made_of_new.get(station)
+        if found is None:
+            sitting, found = self._mating.places.sitting(station), 0
+            for number in bits_of(self.rules(station).reworked):
+                if not self._catalogue.made_of(sitting[number]).superseded_by:
+                    found |= 1 << number
+            self._made_of_new[station] = found
+        return found
+
+    def _by_station(self, parts: Iterable[str]) -> dict[str, int]:
+        found: dict[str, int] = {}
+        for iri in parts:
+            for station in self._catalogue.parts[iri].stations:
+                found[station] = found.get(station, 0) | self.bit(station, iri)
         return found
 
     def _sorted(self, station: str, role: str) -> Brought:

@@ -152,6 +152,11 @@ class Offers:
         """Whether any part may come that is made new as it is."""
         return OriginKind.NEW in self.supply.kinds
 
+    @property
+    def brings_reworked(self) -> bool:
+        """Whether any part may come that is made of another."""
+        return OriginKind.REWORK in self.supply.kinds
+
     def at_hand(self, station: str, among: Collection[str]) -> Iterator[str]:
         """Those of some parts that may come to a station without being made new."""
         donors = (donor.fits.get(station) for donor in self.supply.donors)

@@ -155,9 +155,11 @@ class Trial:
         if found is None:
             rules, offers = self.sets.rules(station), self._offers
             found = rules.new if offers.brings_new else 0
+            if offers.brings_new and offers.brings_reworked:
+                found |= self.sets.made_of_new(station)
             sitting = self.supports.mating.places.sitting(station)
             # What is not made new is on a shelf, on a donor or on the car, or made of another part.
-            others = {sitting[number] for number in bits_of(rules.reworked)}
+            others = {sitting[number] for number in bits_of(rules.reworked & ~found)}
             others.update(offers.at_hand(station, self.sets.bits(station)))
             for part in others:
                 if offers.may_come(station, part):

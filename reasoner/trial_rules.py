@@ -30,6 +30,7 @@ class CarRules:
     def __init__(self, trial: Trial) -> None:
         self._trial = trial
         self._listed: dict[str, dict[str, int]] = {}
+        self._there_or_coming: dict[str, int] = {}
         self._bonds: dict[str, dict[str, list[tuple[str, int, int]]]] = {}
         self._beside: dict[tuple[str, str, int | None], int] = {}
         self._bound_by: dict[tuple[str, str, int], int] = {}
@@ -72,15 +73,19 @@ class CarRules:
         """The stations at which a member of a matched set must sit, with those that may."""
         found = self._listed.get(matched)
         if found is None:
-            trial = self._trial
-            parts = trial.supports.mating.catalogue.parts
             found = self._listed[matched] = {}
-            for iri in trial.supports.mating.places.set_members(matched):
-                for station in parts[iri].stations:
-                    if station in trial.at:
-                        bit = trial.sets.bit(station, iri)
-                        if trial.stands[station] == iri or bit & self._may_come(station):
-                            found[station] = found.get(station, 0) | bit
+            for station, members in self._trial.sets.of_set(matched).items():
+                if station in self._trial.at and (here := members & self._may_be(station)):
+                    found[station] = here
+        return found
+
+    def _may_be(self, station: str) -> int:
+        """What may be at a station, or stands there."""
+        found = self._there_or_coming.get(station)
+        if found is None:
+            trial = self._trial
+            stands = trial.sets.bit(station, trial.stands[station])
+            found = self._there_or_coming[station] = stands | self._may_come(station)
         return found
 
     def _may_come(self, station: str) -> int:
@@ -185,7 +190,8 @@ class CarRules:
                 (station, those, f) for f, those in rules.excludes.items() if those & there
             ]
         matching = tuple((s, m) for s, m in self.matching if s not in parts)
-        bound = tuple((s, other) for s in parts for other in self._bonds_of(s))
+        of_sets = [s for s, there in parts.items() if there & sets.in_sets(s)]
+        bound = tuple((s, other) for s in of_sets for other in self._bonds_of(s))
         return RulesWithin(self, tuple(asking), tuple(excluding), matching, bound)
 
     # ------------------------------------------------------------------ matched sets

@@ -14,6 +14,7 @@ from knockon.reasoner.interfaces.length import rule, span
 from knockon.reasoner.mating import Mating
 from knockon.reasoner.part_sets import PartSets, bits_of, halves
 from knockon.reasoner.places import NO_END, PROVEN, end_key, seats, values_of
+from knockon.reasoner.supply import OriginKind, Supply
 from knockon.reasoner.supports import Pair, Supports
 
 
@@ -136,3 +137,28 @@ def test_a_set_is_halved_without_losing_a_member() -> None:
         assert earlier
         assert not later & earlier
         assert min(bits_of(later)) > max(bits_of(earlier))
+
+
+def test_what_is_made_of_a_new_part_is_what_a_shop_without_stock_may_make(
+    mating: Mating,
+) -> None:
+    catalogue, sets, made = mating.catalogue, PartSets.of(mating), 0
+    for station in catalogue.stations:
+        for part, bit in sets.bits(station).items():
+            offered = [o.kind for o in Supply().origins(catalogue, station, part)]
+            is_made = OriginKind.REWORK in offered
+            assert bool(sets.made_of_new(station) & bit) == is_made
+            made += is_made
+    assert made > 1
+
+
+def test_the_members_of_a_matched_set_are_those_that_say_so(mating: Mating) -> None:
+    catalogue, sets, members = mating.catalogue, PartSets.of(mating), 0
+    for station in catalogue.stations:
+        for iri, bit in sets.bits(station).items():
+            named = catalogue.parts[iri].sets
+            assert bool(sets.in_sets(station) & bit) == bool(named)
+            for matched in named:
+                assert sets.of_set(matched)[station] & bit
+                members += 1
+    assert members > 1
