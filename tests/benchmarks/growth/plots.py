@@ -56,8 +56,10 @@ def _draw(section: str, rows: Sequence[Row], folder: Path) -> Iterator[Path]:
     from matplotlib import pyplot
 
     panels = [u for u in ("s", "ms", "1/s", "MB") if any(row.unit == u for row in rows)]
+    lines = max(len({(row.what, row.series) for row in rows if row.unit == u}) for u in panels)
+    size = 5.4 * len(panels), 3.8 + 0.16 * lines
     figure, axes = pyplot.subplots(
-        1, len(panels), figsize=(5.4 * len(panels), 3.8), squeeze=False, layout="constrained"
+        1, len(panels), figsize=size, squeeze=False, layout="constrained"
     )
     for axis, unit in zip(axes[0], panels, strict=True):
         _panel(axis, unit, [row for row in rows if row.unit == unit])
@@ -98,7 +100,8 @@ def _panel(axis: Any, unit: str, rows: Sequence[Row]) -> None:
     axis.set_yscale("log")
     axis.set_xlabel("parts in the catalogue")
     axis.set_ylabel({"s": "seconds", "ms": "milliseconds", "MB": "MB", "1/s": "per second"}[unit])
-    axis.legend(fontsize=7, frameon=False)
+    # Below, where it hides no line.
+    axis.legend(fontsize=7, frameon=False, loc="upper left", bbox_to_anchor=(0, -0.14))
 
 
 def _line(row: Row, shared: Container[str]) -> str:
