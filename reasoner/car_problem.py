@@ -134,19 +134,18 @@ class CarProblem:
         if described.may_stand_empty and None not in choices:
             choices.append(None)
         self.domains[station] = tuple(choices)
-        literals = []
         here = self._here[station] = []
         for part in choices:
             variable = self._new()
             self.variables[station, part] = variable
             self.meanings[variable] = (station, part)
-            literals.append(variable)
             here.append((self.catalogue.parts[part] if part else None, variable))
+        literals = [variable for _, variable in here]
         self.clauses.append(literals)
         self.clauses.extend(_at_most_one(literals, self._new))
 
     def _sorts(self, station: str, role: str) -> list[_Sort]:
-        """What can come to a place, sorted by the values of its ends (see `Mating.alike`)."""
+        """What can come to a place, sorted by the values of its ends (see `ByValues.alike`)."""
         if (station, role) not in self._classes:
             members: dict[EndKey, list[int]] = {}
             for part, variable in self._here.get(station, ()):
@@ -190,7 +189,7 @@ class CarProblem:
 
         def rule_out(sorts: Sequence[_Sort], half: str = "", also: Sequence[int] = ()) -> None:
             first = tuple(next(iter(sort.ends)) for sort in sorts)
-            said = self.mating.by_values(joint, first, half, self.floor)
+            said = self.mating.values.outcome(joint, first, half, self.floor)
             if said is Outcome.MATES:
                 return
             if said is Outcome.CLASHES and not self._is_tried(sorts):

@@ -200,8 +200,7 @@ def _choices(run: Running, station: str, role: str) -> list[Choice]:
     brought = supports.sets.brought(station, role)
     if station not in run.parts:
         key = run.standing(station, role)
-        with_ = supports.mating.tried_with
-        is_tried = any(end in with_ for end in key[0])
+        is_tried = supports.mating.is_tried(key)
         return [Choice(key, EVERY, supports.sort(station, role, key), is_tried)]
     there = run.parts[station]
     return [
@@ -222,14 +221,13 @@ def _weigh(
     any_goes = False
     mating, floor = run.supports.mating, run.supports.floor
     known = run.supports.weighed_of(chain.joint.iri)
-    any_tried = any(choice.is_tried for at in choices for choice in at)
     for combination in product(*choices):
         sorts = tuple([choice.sort for choice in combination])
         said = known.get(sorts)
         if said is None:
             keys = tuple(choice.key for choice in combination)
-            said = known[sorts] = mating.by_values(chain.joint, keys, "", floor)
-        is_tried = any_tried and any(choice.is_tried for choice in combination)
+            said = known[sorts] = mating.values.outcome(chain.joint, keys, "", floor)
+        is_tried = any(choice.is_tried for choice in combination)
         is_apart = said is Outcome.CLASHES or (strict and said is Outcome.UNPROVEN)
         if is_apart and not is_tried:
             continue

@@ -83,16 +83,15 @@ def _unproven(
     if others is None:
         return
     sorts = [
-        _sorted(problem, form, at, lists[position], joint)
-        for at, position in enumerate(form.positions)
+        [(ends, next(iter(ends)), any(map(mating.is_tried, ends))) for ends in of_place]
+        for of_place in (
+            _sorted(problem, form, at, lists[position], joint)
+            for at, position in enumerate(form.positions)
+        )
     ]
-    firsts = [[next(iter(ends)) for ends in at] for at in sorts]
-    tried = [
-        [any(e in mating.tried_with for k in ends for e in k[0]) for ends in at] for at in sorts
-    ]
-    together = zip(product(*sorts), product(*firsts), product(*tried), strict=True)
-    for of_sort, first, are_tried in together:
-        said = mating.by_values(joint, first, form.half, floor)
+    for combination in product(*sorts):
+        of_sort, first, are_tried = zip(*combination, strict=True)
+        said = mating.values.outcome(joint, first, form.half, floor)
         if said is Outcome.MATES or (said is Outcome.CLASHES and not any(are_tried)):
             continue
         for ends in product(*(ends.items() for ends in of_sort)):

@@ -118,7 +118,7 @@ class Mating:
 
         That nothing meets counts as mating, as it stands in nobody's way.
         """
-        found = self.by_values(joint, keys, half, floor)
+        found = self.values.outcome(joint, keys, half, floor)
         return found if found is Outcome.MATES else self.settled(joint, keys, half, floor, found)
 
     def settled(
@@ -140,20 +140,10 @@ class Mating:
             return False
         return (joint.iri, tuple([ends for ends, _ in keys])) in self.of_works
 
-    def by_values(
-        self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
-    ) -> Outcome:
-        """What the stated values alone say; the same for all that are alike."""
-        return self.values.outcome(joint, keys, half, floor)
-
-    def alike(self, key: EndKey) -> int:
-        """The same number for ends of the same kind and values that stand equally firm."""
-        return self.values.alike(key)
-
     def _weighed(
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, floor: Standing
     ) -> Outcome:
-        """The same of ends of which claims must be weighed."""
+        """What values alone say of ends of which claims must be weighed (see `ByValues`)."""
         mate = self._look(joint, keys, half, settle=False)
         return Outcome.MATES if mate is None else mate.under(floor)
 
@@ -180,6 +170,10 @@ class Mating:
             found.setdefault(first, []).append(second)
             found.setdefault(second, []).append(first)
         return {end: tuple(others) for end, others in found.items()}
+
+    def is_tried(self, key: EndKey) -> bool:
+        """Whether somebody put an end together with another, and says so."""
+        return any(end in self.tried_with for end in key[0])
 
     def _look(
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, *, settle: bool = True

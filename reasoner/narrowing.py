@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -24,18 +24,27 @@ Taken = dict[str, int]
 class Among:
     """What meets what among stations that change: the same for all that is tried of one trial.
 
-    `openings[station]` is what each may take to begin with, `changing` all of them as a set.
+    `stations` are all of them, `changing` the same as a set.
     """
 
-    def __init__(self, trial: Trial, openings: Mapping[str, Opening], changing: int) -> None:
-        self._trial, self.openings, self.changing = trial, openings, changing
+    def __init__(self, trial: Trial, stations: Collection[str]) -> None:
+        self._trial, self.stations = trial, frozenset(stations)
+        self.changing = trial.mask(stations)
+        self._openings: dict[str, Opening] = {}
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
         self._rules: RulesWithin | None = None
 
     @cached_property
     def ruled(self) -> bool:
         """Whether a rule may matter."""
-        return self._trial.rules.concern(self.openings, self.changing)
+        return self._trial.rules.concern(self.stations, self.changing)
+
+    def opening(self, station: str) -> Opening:
+        """What a station may take to begin with."""
+        found = self._openings.get(station)
+        if found is None:
+            found = self._openings[station] = self._trial.opening(station, self.changing)
+        return found
 
     def rules_of(self, run: Run) -> RulesWithin:
         """The rules that matter; of the first run, as none that is tried has more parts."""
@@ -60,7 +69,7 @@ class Among:
         return found
 
     def _meeting(self, station: str) -> Iterator[tuple[str, tuple[Seat, ...]]]:
-        links, changing = self._trial.links, self.openings
+        links, changing = self._trial.links, self.stations
         for pair in links.guarded[station]:
             yield pair.joint.iri, pair.seats
         for facing in links.facings_at[station]:
@@ -134,7 +143,7 @@ class Run:
         for pair in links.guarded[station]:
             if not (self._narrow(pair, 0) and self._narrow(pair, 1)):
                 return False
-        within = self.among.openings[station]
+        within = self.among.opening(station)
         for pair, place in within.guarded:
             if not self._narrow(pair, 1 - place):
                 return False
@@ -324,7 +333,7 @@ class Run:
         tried = self._taking({station: part})
         return tried.search() if tried.settle() else None
 
-    def keeping(self, stations: Iterable[str]) -> tuple[Run, bool]:
+    def with_kept(self, stations: Iterable[str]) -> tuple[Run, bool]:
         """The same with some of the stations kept as they are, and whether something is left."""
         kept = {s: self.parts[s] & self.trial.kept(s) for s in stations}
         tried = self._taking({s: parts for s, parts in kept.items() if parts != self.parts[s]})

@@ -84,7 +84,8 @@ class Scout:
         every = self.trial.every
         waiting = [wall & every]
         wider: Run | None = None
-        while waiting and wall & every & (wall & every) - 1:
+        # Of one station nothing can be left out.
+        while waiting and (wall & every).bit_count() > 1:
             some = waiting.pop() & wall & ~done
             if not some:
                 continue

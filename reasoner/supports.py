@@ -151,7 +151,7 @@ class Supports:
         """The sort of an end among those of a place; what does not belong there is told by its
         values, below all of them."""
         found = self.sets.brought(station, role).sort_of.get(key)
-        return -1 - self.mating.alike(key) if found is None else found
+        return -1 - self.mating.values.alike(key) if found is None else found
 
     def weighed_of(self, joint: str) -> dict[tuple[int, ...], Outcome]:
         """What is known of sorts of ends that meet at a chain."""
@@ -235,9 +235,9 @@ class Supports:
 
     def _tried(self, pair: Pair, place: int, key: EndKey) -> tuple[int, int]:
         """What goes with `key` against its values as somebody has tried it: at all, and proven."""
-        with_ = self.mating.tried_with
-        if not any(end in with_ for end in key[0]):
+        if not self.mating.is_tried(key):
             return 0, 0
+        with_ = self.mating.tried_with
         known = self._known(pair, place).tried
         found = known.get(key)
         if found is None:
@@ -322,7 +322,7 @@ class Supports:
 
     def _by_values(self, pair: Pair, place: int, key: EndKey, other: EndKey) -> Outcome:
         keys = _in_order(place, key, other)
-        return self.mating.by_values(pair.joint, keys, pair.half, self.floor)
+        return self.mating.values.outcome(pair.joint, keys, pair.half, self.floor)
 
     def outcome(self, pair: Pair, near: EndKey, far: EndKey) -> Outcome:
         """What comes of two ends at the places of a pair; a go-between without the role stands in

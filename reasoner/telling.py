@@ -112,9 +112,8 @@ class Telling:
                 break
             waiting.remove(taken)
             closed = not self.possible[self.target] & 1
-        for reason in self.reasons:
-            if not closed and reason in waiting:
-                self.steps.append(Step(reason, (), self.target))
+        if not closed:
+            self.steps += [Step(r, (), self.target) for r in self.reasons if r in waiting]
         steps = _needed(self.steps, self.target) if closed else tuple(self.steps)
         used = {s for step in steps for s in step.origin}
         return Chain(self.target, steps, tuple(s for s in self.held if s in used), closed)

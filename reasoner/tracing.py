@@ -37,7 +37,7 @@ class Failure(NamedTuple):
 
 def to_blame(trial: Trial, among: Among, last: Losses, failed: Failure) -> int:
     """The stations that do not change, and the mistrusted joints, that make a trial fail."""
-    changing = among.openings
+    changing = among.stations
     wall, lost = failed.told, dict[str, int]()
     if failed.station:
         lost[failed.station] = EVERY
@@ -55,7 +55,7 @@ def to_blame(trial: Trial, among: Among, last: Losses, failed: Failure) -> int:
                 lost[facing.near] = lost.get(facing.near, 0) | helping
     for station, wanted in lost.items():
         if wanted:
-            wall |= _kept_away(changing[station], wanted, wall)
+            wall |= _kept_away(among.opening(station), wanted, wall)
     return wall
 
 

@@ -77,10 +77,10 @@ class Trial:
         refused: Container[str] = (),
     ) -> None:
         self.supports, self.sets = supports, supports.sets
-        self.build, self.links = car.build, links
+        build = self.build = car.build
+        self.links = links
         self.strict: frozenset[str] = frozenset()
         self._offers, self._refused = offers, refused
-        build = car.build
         self.stands: dict[str, str | None] = {**build.fits, **forced}
         self.forced = dict(forced)
         self._amiss = {
@@ -199,7 +199,7 @@ class Trial:
 
     def walls(self) -> list[int]:
         """What is wrong with the car with nothing changed: of each set one station must."""
-        return [*self.walls_at(joint for joint in self.links.joints), *self.rules.walls()]
+        return [*self.walls_at(self.links.joints), *self.rules.walls()]
 
     def walls_at(self, joints: Iterable[str]) -> list[int]:
         """The same of some joints alone."""
@@ -220,7 +220,7 @@ class Trial:
     @cached_property
     def _still(self) -> Run:
         """Nothing changes."""
-        return Run(self, {}, Among(self, {}, 0))
+        return Run(self, {}, Among(self, ()))
 
     def _is_met(self, pair: Pair) -> bool:
         if pair.guard:
@@ -311,24 +311,23 @@ class Trial:
     def narrowed_to(self, stations: int, wider: Run) -> Run | Wall:
         """As `narrowed`, where what more stations may take is known."""
         held = wider.among.changing & ~stations
-        run, begun = wider.keeping(self.listed(held))
+        run, begun = wider.with_kept(self.listed(held))
         if begun:
             return run
         return Wall(run.wall & (1 << self.width) - 1 | run.wall >> self.width, plain=True)
 
     def _begun(self, stations: int, only: Mapping[str, int]) -> tuple[Run, bool]:
-        openings = {station: self.opening(station, stations) for station in self.listed(stations)}
-        parts = {station: opening.left for station, opening in openings.items()}
+        listed = self.listed(stations)
+        among = Among(self, listed)
+        parts = {station: among.opening(station).left for station in listed}
         for station, there in only.items():
             parts[station] &= there
-        run = Run(self, parts, Among(self, openings, stations))
+        run = Run(self, parts, among)
         return run, run.begin()
 
     def holds(self, taken: Taken) -> bool:
         """Whether a plan of a reading that asks less is one of this."""
-        changing = self.mask(taken)
-        openings = {station: self.opening(station, changing) for station in taken}
-        run = Run(self, dict(taken), Among(self, openings, changing))
+        run = Run(self, dict(taken), Among(self, taken))
         joints = {
             *(facing.pair.joint.iri for s in taken for facing in self.links.facings_at[s]),
             *(chain.joint.iri for s in taken for chain in self.links.chains_at[s]),

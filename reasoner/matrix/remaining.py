@@ -116,8 +116,7 @@ class Links:
     def told(self, key: EndKey) -> object:
         """The same for ends that go with the same others: ends of the same values, of which nobody
         tried one."""
-        is_tried = any(end in self.mating.tried_with for end in key[0])
-        return key if is_tried else self.mating.alike(key)
+        return key if self.mating.is_tried(key) else self.mating.values.alike(key)
 
     def goes(self, pair: _Pair, near: EndKey, far: EndKey) -> bool:
         """Whether two ends do not clash."""
@@ -127,7 +126,7 @@ class Links:
         """Whether ends do not clash at a joint; what is not proven of them is not looked into."""
         clashes = Outcome.CLASHES
         return (
-            self.mating.by_values(joint, keys, "", PROVEN) is not clashes
+            self.mating.values.outcome(joint, keys, "", PROVEN) is not clashes
             or self.mating.outcome(joint, keys, "", PROVEN) is not clashes
         )
 

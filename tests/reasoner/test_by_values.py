@@ -56,8 +56,12 @@ def test_firm_ends_come_to_what_weighing_their_claims_finds(
     seen = dict.fromkeys(Outcome, 0)
     for joint in mating.catalogue.joints.values():
         for half, keys in meetings(mating, joint):
-            said = mating.by_values(joint, keys, half, floor)
-            assert said is weighing.by_values(joint, keys, half, floor), (joint.iri, half, keys)
+            said = mating.values.outcome(joint, keys, half, floor)
+            assert said is weighing.values.outcome(joint, keys, half, floor), (
+                joint.iri,
+                half,
+                keys,
+            )
             seen[said] += 1
     assert min(seen[Outcome.MATES], seen[Outcome.CLASHES]) > 100
 
@@ -66,5 +70,5 @@ def test_what_is_remembered_for_one_catalogue_holds_in_the_next(mating: Mating) 
     after = Mating(mating.catalogue, mating)
     for joint in mating.catalogue.joints.values():
         for half, keys in meetings(mating, joint)[:20]:
-            said = mating.by_values(joint, keys, half, PROVEN)
-            assert after.by_values(joint, keys, half, PROVEN) is said
+            said = mating.values.outcome(joint, keys, half, PROVEN)
+            assert after.values.outcome(joint, keys, half, PROVEN) is said
