@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import reduce
 from itertools import product
 from math import prod
-from operator import and_
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from .car_links import Chain
 from .interfaces.kind import Outcome
 from .part_sets import EVERY
 from .places import EndKey
 from .supports import SILENT, Reach, Supports
-from .works_rows import WorksRows
 
 if TYPE_CHECKING:
     from .trial import Trial
@@ -27,62 +23,82 @@ able to reach. Sooner or later all but one station have one part, and the rest i
 
 _MOST_DOUBTED = 400
 
+_MOST_KNOWN = 2000
+"""So much of a kind is remembered of each chain."""
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """An end, or one for all of its `sort`, with the parts that bring it.
+_UNKNOWN: dict[str, int] = {}
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+Present: TypeAlias = "int | str | None"
+"""The parts that may be at a station that changes; the part that is at one that does not."""
+
+
+class Choice(NamedTuple):
+    """An end, or one for all of its `sort`, with all parts that bring it and how far it `reaches`.
 
     `is_tried` says that somebody may have put something of the sort together against its values.
+    `reaches` is None where the kind of the joint knows no spans.
     """
 
     key: EndKey
     parts: int
     sort: int
     is_tried: bool
+    reaches: Reach | None
 
 
 class ChainSeat:
-    """What may be at one place of a chain, and from where to where it reaches; None: no telling.
+    """What may be at one place of a chain, and from where to where it reaches.
 
-    `there` is what may be at its station, or the end that stays. `least` and `most` are how far any
+    `least` and `most` are how far any
     of it reaches, `greatest_low` and `smallest_high` how far all of it does, `grace` what may be
     missing for ends to go together.
     """
 
     __slots__ = (
-        "_rows", "_saying", "choices", "grace", "greatest_low", "least", "most", "smallest_high",
-        "spans", "there",
+        "_saying", "choices", "grace", "greatest_low", "least", "most", "smallest_high",
     )  # fmt: skip
 
-    def __init__(self, choices: Sequence[Choice], spans: Reach | None, there: EndKey | int) -> None:
-        self.choices, self.spans, self.there = choices, None, there
+    def __init__(self, choices: Sequence[Choice]) -> None:
+        self.choices = choices
         self.least = self.most = self.greatest_low = self.smallest_high = self.grace = Decimal(0)
-        self._rows: int | None = None
         self._saying: ChainSeat | None = None
-        if spans is None:
-            return
-        self.spans, self.grace = spans.spans, spans.grace
-        if choices:
-            lows, highs = zip(*spans.spans, strict=True)
+        reaches = [choice.reaches for choice in choices if choice.reaches is not None]
+        if reaches:
+            spans, graces = zip(*reaches, strict=True)
+            lows, highs = zip(*spans, strict=True)
             self.least, self.greatest_low = min(lows), max(lows)
             self.smallest_high, self.most = min(highs), max(highs)
-
-    def rows(self, works: WorksRows, number: int) -> int:
-        """Those that left the works with what may be there."""
-        if self._rows is None:
-            self._rows = works.with_there(number, self.there)
-        return self._rows
+            self.grace = max(graces)
 
     def saying(self) -> ChainSeat:
         """The same place without ends that say nothing."""
         if self._saying is None:
-            self._saying = self
-            both = list(zip(self.choices, self.spans or (), strict=self.spans is not None))
-            told = [one for one in both if one[1] is not SILENT or one[0].is_tried]
-            if len(told) < len(both):
-                reach = Reach([span for _, span in told], self.grace)
-                self._saying = ChainSeat([choice for choice, _ in told], reach, self.there)
+            told = [choice for choice in self.choices if choice.is_tried or not _is_silent(choice)]
+            is_all = len(told) == len(self.choices)
+            self._saying = self if is_all else ChainSeat(told)
         return self._saying
+
+
+def _is_silent(choice: Choice) -> bool:
+    return choice.reaches is not None and choice.reaches.span is SILENT
+
+
+class Known:
+    """What was found of one chain so far, whatever was asked.
+
+    `seats` and what left the works (`rows`) by place and what is there, `narrowed` by reading and
+    what is at its stations: a set of parts where one changes, else the part that stays. `sorts` are
+    the ends of each place.
+    """
+
+    def __init__(self, places: int) -> None:
+        self.seats: dict[tuple[int, Present], ChainSeat] = {}
+        self.narrowed: dict[tuple[Present, ...], dict[str, int] | None] = {}
+        self.rows: dict[tuple[int, Present], int] = {}
+        self.sorts: list[dict[int, Choice]] = [{} for _ in range(places)]
 
 
 class Running(Protocol):
@@ -93,16 +109,11 @@ class Running(Protocol):
         """What each changing station may take."""
 
     @property
-    def weighed(self) -> dict[tuple[object, ...], dict[str, int] | None]:
-        """What was found of chains so far: by chain, reading, and what its stations may take."""
-
-    @property
-    def seats(self) -> dict[tuple[Chain, int, int | None], ChainSeat]:
-        """What was found of the places of chains so far: by what the station may take."""
-
-    @property
     def supports(self) -> Supports:
         """What goes with what."""
+
+    def present(self, station: str) -> Present:
+        """What a station may take, or the part that stays there."""
 
     def standing(self, station: str, role: str) -> EndKey:
         """What stands at a place whose station does not change."""
@@ -128,11 +139,12 @@ def narrow_chain(run: Running, chain: Chain) -> bool:
 
 def _take_away(run: Running, chain: Chain, trust: int) -> bool:
     """The same for what clashes, or, with somebody to blame for it, for what is unproven too."""
-    at = (chain, bool(trust), *map(run.parts.get, chain.stations))
-    if at in run.weighed:
-        goes = run.weighed[at]
-    else:
-        goes = run.weighed[at] = _narrowed(run, chain, strict=bool(trust))
+    known = _known(run, chain).narrowed
+    at = (bool(trust), *map(run.present, chain.stations))
+    goes = known.get(at, _UNKNOWN)
+    if goes is _UNKNOWN:
+        goes = _narrowed(run, chain, strict=bool(trust))
+        _remember(known, at, goes)
     if goes is None:
         return run.fail(chain.stations, trust)
     return all(
@@ -146,34 +158,41 @@ def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | N
     """Per changing station what may go; None if nothing does."""
     seats = [_seat(run, chain, number) for number in range(len(chain.seats))]
     goes = {station: 0 for station in chain.stations if station in run.parts}
-    any_goes = strict and _take_from_works(run, chain, seats, goes)
+    any_goes = strict and _take_from_works(run, chain, goes)
     choices = _reaching([seat.saying() for seat in seats] if strict else seats)
     sizes = [len(at) for at in choices]
     if prod(sizes) <= max(_MOST_TRIED, *sizes):
         any_goes = _weigh(run, chain, choices, goes, strict=strict) or any_goes
         return goes if any_goes else None
-    for (station, _), at in zip(chain.seats, choices, strict=True):
+    for (station, _), at, seat in zip(chain.seats, choices, seats, strict=True):
         if station in goes:
-            goes[station] |= sum(choice.parts for choice in at)
+            goes[station] |= EVERY if at is seat.choices else sum(choice.parts for choice in at)
     return goes
 
 
-def _take_from_works(
-    run: Running, chain: Chain, seats: Sequence[ChainSeat], goes: dict[str, int]
-) -> bool:
+def _take_from_works(run: Running, chain: Chain, goes: dict[str, int]) -> bool:
     """Add what is proven to go because it left the works together; whether anything is."""
-    works, any_goes = run.supports.works_of(chain.joint), False
-    rows = reduce(and_, (seat.rows(works, number) for number, seat in enumerate(seats)))
-    for parts in works.proven(rows, [seat.there for seat in seats]):
-        any_goes = _add(chain, parts, goes) or any_goes
+    works, known, any_goes = run.supports.works_of(chain.joint), _known(run, chain).rows, False
+    rows, there = EVERY, list[EndKey | int]()
+    for number, (station, role) in enumerate(chain.seats):
+        present = run.present(station)
+        at = present if isinstance(present, int) else run.standing(station, role)
+        there.append(at)
+        found = known.get((number, present))
+        if found is None:
+            found = works.with_there(number, at)
+            _remember(known, (number, present), found)
+        rows &= found
+    for parts in works.proven(rows, there):
+        any_goes = _add(run, chain, parts, goes) or any_goes
     return any_goes
 
 
-def _add(chain: Chain, parts: Sequence[int], goes: dict[str, int]) -> bool:
+def _add(run: Running, chain: Chain, parts: Sequence[int], goes: dict[str, int]) -> bool:
     """Add parts that go together, place by place; whether that can be, station by station."""
     there: dict[str, int] = {}
     for (station, _), at in zip(chain.seats, parts, strict=True):
-        there[station] = there.get(station, EVERY) & at
+        there[station] = there.get(station, run.parts.get(station, EVERY)) & at
     if not all(there.values()):
         return False
     for station in goes:
@@ -181,32 +200,57 @@ def _add(chain: Chain, parts: Sequence[int], goes: dict[str, int]) -> bool:
     return True
 
 
+def _remember(known: dict[K, V], at: K, what: V) -> None:
+    """Keep what was found, but not for ever."""
+    if len(known) >= _MOST_KNOWN:
+        known.clear()
+    known[at] = what
+
+
+def _known(run: Running, chain: Chain) -> Known:
+    known = run.supports.chains.get(chain.joint.iri)
+    if not isinstance(known, Known):
+        known = run.supports.chains[chain.joint.iri] = Known(len(chain.seats))
+    return known
+
+
 def _seat(run: Running, chain: Chain, number: int) -> ChainSeat:
     """What may be at a place of a chain, and how far it reaches."""
     station, role = chain.seats[number]
-    there = run.parts.get(station)
-    found = run.seats.get((chain, number, there))
+    known, there = _known(run, chain), run.present(station)
+    found = known.seats.get((number, there))
     if found is None:
-        choices = _choices(run, station, role)
-        member = chain.joint.members[number]
-        spans = run.supports.spans(chain.joint, member, [choice.key for choice in choices])
-        found = ChainSeat(choices, spans, choices[0].key if there is None else there)
-        run.seats[chain, number, there] = found
+        if isinstance(there, int):
+            found = ChainSeat(_choices(run, chain, number, there))
+        else:
+            key = run.standing(station, role)
+            found = ChainSeat([_choice(run, chain, number, key, EVERY)])
+        _remember(known.seats, (number, there), found)
     return found
 
 
-def _choices(run: Running, station: str, role: str) -> list[Choice]:
-    supports = run.supports
-    brought = supports.sets.brought(station, role)
-    if station not in run.parts:
-        key = run.standing(station, role)
+def _choices(run: Running, chain: Chain, number: int, there: int) -> list[Choice]:
+    """What comes to a place with some parts, sort by sort."""
+    brought, known = run.supports.sets.brought(*chain.seats[number]), _known(run, chain)
+    of_place, found = known.sorts[number], []
+    for sort in brought.sorts_in(there):
+        choice = of_place.get(sort)
+        if choice is None:
+            choice = _choice(run, chain, number, brought.keys[sort], brought.parts[sort])
+            of_place[sort] = choice
+        found.append(choice)
+    return found
+
+
+def _choice(run: Running, chain: Chain, number: int, key: EndKey, parts: int) -> Choice:
+    supports, seat = run.supports, chain.seats[number]
+    sort = supports.sort(*seat, key)
+    if parts == EVERY:
         is_tried = supports.mating.is_tried(key)
-        return [Choice(key, EVERY, supports.sort(station, role, key), is_tried)]
-    there = run.parts[station]
-    return [
-        Choice(brought.keys[sort], there & brought.parts[sort], sort, sort in brought.tried_sorts)
-        for sort in brought.sorts_in(there)
-    ]
+    else:
+        is_tried = sort in supports.sets.brought(*seat).tried_sorts
+    reach = supports.reach(chain.joint, chain.joint.members[number], key)
+    return Choice(key, parts, sort, is_tried, reach)
 
 
 def _weigh(
@@ -234,7 +278,7 @@ def _weigh(
         for of_ends in _end_by_end(run, chain, combination) if is_apart else (combination,):
             if not is_tried or _goes(run, chain, of_ends, strict=strict):
                 parts = [choice.parts for choice in of_ends]
-                any_goes = _add(chain, parts, goes) or any_goes
+                any_goes = _add(run, chain, parts, goes) or any_goes
     return any_goes
 
 
@@ -247,11 +291,15 @@ def _end_by_end(
         if station not in run.parts:
             each.append([choice])
             continue
+        there = run.parts[station]
         ends = run.supports.sets.brought(station, role).ends[choice.sort]
-        told = (
-            replace(choice, key=end, parts=choice.parts & of_end) for end, of_end in ends.items()
+        each.append(
+            [
+                choice._replace(key=end, parts=there & parts)
+                for end, parts in ends.items()
+                if there & parts
+            ]
         )
-        each.append([one for one in told if one.parts])
     yield from product(*each)
 
 
@@ -265,8 +313,6 @@ def _goes(run: Running, chain: Chain, choices: Sequence[Choice], *, strict: bool
 
 def _reaching(seats: Sequence[ChainSeat]) -> list[Sequence[Choice]]:
     """Without what reaches nobody, whatever the others are."""
-    if any(seat.spans is None for seat in seats):
-        return [seat.choices for seat in seats]
     grace = max(seat.grace for seat in seats)
     found: list[Sequence[Choice]] = []
     for n, seat in enumerate(seats):
@@ -275,15 +321,16 @@ def _reaching(seats: Sequence[ChainSeat]) -> list[Sequence[Choice]]:
         high = sum((other.most for other in others), grace)
         if seat.greatest_low + low <= 0 <= seat.smallest_high + high:
             found.append(seat.choices)
-            continue
-        found.append(
-            [
-                choice
-                for choice, (lowest, highest) in zip(seat.choices, seat.spans or (), strict=True)
-                if lowest + low <= 0 <= highest + high
-            ]
-        )
+        else:
+            found.append([choice for choice in seat.choices if _reaches(choice, low, high)])
     return found
+
+
+def _reaches(choice: Choice, low: Decimal, high: Decimal) -> bool:
+    if choice.reaches is None:
+        return True
+    lowest, highest = choice.reaches.span
+    return lowest + low <= 0 <= highest + high
 
 
 def is_doubtful_chain(trial: Trial, chain: Chain, there: Mapping[str, int]) -> bool:

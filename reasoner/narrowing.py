@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .car_links import Chain
-from .chain_trial import ChainSeat, narrow_chain
+from .chain_trial import Present, narrow_chain
 from .part_sets import Brought, lowest
 from .places import EndKey
 from .rules_within import RulesWithin
@@ -206,15 +206,10 @@ class Run:
         """What goes with what."""
         return self.trial.supports
 
-    @property
-    def weighed(self) -> dict[tuple[object, ...], dict[str, int] | None]:
-        """What was found of chains so far."""
-        return self.trial.weighed
-
-    @property
-    def seats(self) -> dict[tuple[Chain, int, int | None], ChainSeat]:
-        """What was found of the places of chains so far."""
-        return self.trial.seats
+    def present(self, station: str) -> Present:
+        """What a station may take, or the part that stays there."""
+        there = self.parts.get(station)
+        return self.trial.stands.get(station) if there is None else there
 
     def standing(self, station: str, role: str) -> EndKey:
         """What stands at a place whose station does not change."""
@@ -327,11 +322,6 @@ class Run:
             rest = there & ~self.alike(station, part)
             if not self.keep(station, rest, told=tried.wall & ~made) or not self.settle():
                 return None
-
-    def with_part(self, station: str, part: int) -> Taken | None:
-        """One plan in which a station takes just this part; None if there is none."""
-        tried = self._taking({station: part})
-        return tried.search() if tried.settle() else None
 
     def with_kept(self, stations: Iterable[str]) -> tuple[Run, bool]:
         """The same with some of the stations kept as they are, and whether something is left."""

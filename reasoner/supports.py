@@ -5,7 +5,7 @@ Ends are compared sort by sort (see `part_sets.Brought`), each pair once in a ca
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NamedTuple
@@ -63,9 +63,9 @@ _MOST_LOOKS = 500
 
 
 class Reach(NamedTuple):
-    """How far each of some ends reaches, and what may be missing."""
+    """How far an end reaches, and what may be missing for it to go with others."""
 
-    spans: list[Span]
+    span: Span
     grace: Decimal
 
 
@@ -121,7 +121,8 @@ class Supports:
         self._all_known: dict[tuple[str, str, int], _Known] = {}
         self._weighed: dict[str, dict[tuple[int, ...], Outcome]] = {}
         self._works: dict[str, WorksRows] = {}
-        self._spans: dict[tuple[int, bool, EndKey], Span] = {}
+        self.chains: dict[str, object] = {}
+        """What was found of chains (see `chain_trial`), by joint, kept for who looks it up."""
         self.links: dict[object, object] = {}
         """What meets what on cars (see `car_links`), kept for who looks it up."""
 
@@ -279,42 +280,32 @@ class Supports:
             return brought.keys[1:]
         return (found for found, _ in self.mating.places.candidates(kind, brought.place, key))
 
-    def spans(self, joint: Joint, member: Member, keys: Sequence[EndKey]) -> Reach | None:
-        """From where to where each end at one place of a chain reaches.
+    def reach(self, joint: Joint, member: Member, key: EndKey) -> Reach | None:
+        """From where to where an end at one place of a chain reaches.
 
-        Ends cannot go together whose spans, summed up and given the grace, do not hold 0. An end
-        that says nothing is `SILENT`. None where the kind knows no spans.
+        Ends cannot go together whose spans, summed up and given the grace of one of them, do not
+        hold 0. An end that says nothing is `SILENT`. None where the kind knows no spans.
         """
         span = kinds()[joint.kind].span
         allowed = self.mating.catalogue.tolerances.get(joint.kind, {})
         if span is None or not allowed:
             return None
-        own = (amount for _, tolerances in keys for _, amount in tolerances)
-        spare = member.alone == "MayStandAlone"
+        grace = max([*allowed.values(), *(amount for _, amount in key[1])])
         brought = self.sets.brought(member.station, member.role)
-        spans = [
-            ANYWHERE
-            if brought.sort_of.get(key) in brought.tried_sorts
-            else self._span(span, member.sign, key, spare=spare)
-            for key in keys
-        ]
-        return Reach(spans, max([*allowed.values(), *own]))
+        if brought.sort_of.get(key) in brought.tried_sorts:
+            return Reach(ANYWHERE, grace)
+        spare = member.alone == "MayStandAlone"
+        return Reach(self._span(span, member.sign, key, spare=spare), grace)
 
     def _span(
         self, span: Callable[[EndValues], Span | None], sign: int, key: EndKey, *, spare: bool
     ) -> Span:
-        at = sign, spare, key
-        found = self._spans.get(at)
-        if found is None:
-            found = (Decimal(0), Decimal(0)) if spare and key == NO_END else ANYWHERE
-            if key != NO_END:
-                each = [self._span_of(span, sign, end) for end in key[0]]
-                if any(of_end is not SILENT for of_end in each):
-                    found = min(low for low, _ in each), max(high for _, high in each)
-                else:
-                    found = SILENT
-            self._spans[at] = found
-        return found
+        if key == NO_END:
+            return (Decimal(0), Decimal(0)) if spare else ANYWHERE
+        each = [self._span_of(span, sign, end) for end in key[0]]
+        if all(of_end is SILENT for of_end in each):
+            return SILENT
+        return min(low for low, _ in each), max(high for _, high in each)
 
     def _span_of(self, span: Callable[[EndValues], Span | None], sign: int, iri: str) -> Span:
         values = self.mating.values.firm(self.mating.catalogue.ends[iri], sign, self.floor)

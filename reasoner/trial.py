@@ -12,12 +12,12 @@ from collections.abc import Collection, Container, Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property, reduce
-from operator import and_, itemgetter, or_
+from operator import itemgetter, or_
 from typing import NamedTuple
 
 from .build import AsItStands
-from .car_links import CarLinks, Chain
-from .chain_trial import ChainSeat, narrow_chain
+from .car_links import CarLinks
+from .chain_trial import narrow_chain
 from .interfaces.kind import Outcome
 from .narrowing import Among, Run, Taken
 from .part_sets import bits_of
@@ -102,12 +102,10 @@ class Trial:
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._offered: dict[str, int] = {}
         self._kept: dict[str, int] = {}
-        self._around: dict[str, int] = {}
+        self._meets: dict[str, tuple[int, list[tuple[Facing, int, str, int, int]]]] = {}
         self._openings: dict[tuple[str, int], Opening] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self._stood: dict[tuple[str, str], Outcome] = {}
-        self.weighed: dict[tuple[object, ...], dict[str, int] | None] = {}
-        self.seats: dict[tuple[Chain, int, int | None], ChainSeat] = {}
         self.trouble: dict[str, int] = {}
         """How often nothing was left to a station."""
         self.rules = CarRules(self)
@@ -116,7 +114,7 @@ class Trial:
         """The same where what nobody has proven does not fit at these joints."""
         found = copy(self)
         found.strict = frozenset(joints)
-        found._openings = {}
+        found._openings, found._meets = {}, {}
         found.__dict__.pop("_still", None)
         return found
 
@@ -160,10 +158,11 @@ class Trial:
             sitting = self.supports.mating.places.sitting(station)
             # What is not made new is on a shelf, on a donor or on the car, or made of another part.
             others = {sitting[number] for number in bits_of(rules.reworked & ~found)}
-            others.update(offers.at_hand(station, self.sets.bits(station)))
+            bits = self.sets.bits(station)
+            others.update(offers.at_hand(station, bits))
             for part in others:
-                if offers.may_come(station, part):
-                    found |= self.sets.bit(station, part)
+                if not found & bits[part] and offers.may_come(station, part):
+                    found |= bits[part]
             if self._catalogue.stations[station].may_stand_empty:
                 found |= self.sets.bit(station, None)
             self._offered[station] = found
@@ -252,43 +251,49 @@ class Trial:
 
     def opening(self, station: str, changing: int) -> Opening:
         """What a station may take beside the stations around it that do not change."""
-        around = self._around.get(station)
-        if around is None:
-            around = self._around[station] = self.mask(self.links.beside(station))
+        around, meets = self._meets_of(station)
         at = (station, changing & around)
         found = self._openings.get(at)
-        if found is None:
-            beside = tuple(sorted(self._beside_unchanged(station, changing), key=itemgetter(1)))
-            offered = self.offered(station) | self.kept(station)
-            left = self.without_refused(station, reduce(and_, (g for g, _ in beside), offered))
-            facings, guarded = self._met_within(station, changing)
-            found = self._openings[at] = Opening(offered, left, beside, facings, guarded)
+        if found is not None:
+            return found
+        left = offered = self.offered(station) | self.kept(station)
+        beside: list[tuple[int, int]] = []
+        facings: list[tuple[Facing, int]] = []
+        guarded: list[tuple[Pair, int]] = []
+        for facing, far, guard, at_guard, trust in meets:
+            if guard and changing & (far | at_guard):
+                guarded.append((facing.pair, facing.place))
+            if changing & far:
+                if not guard:
+                    facings.append((facing, trust))
+                continue
+            if guard and (changing & at_guard or self.stands[guard]):
+                continue
+            goes = self.beside(facing.pair, 1 - facing.place, strict=False)
+            left &= goes
+            beside.append((goes, far | at_guard))
+            if trust:
+                goes = self.beside(facing.pair, 1 - facing.place, strict=True)
+                left &= goes
+                beside.append((goes, far | at_guard | trust))
+        beside.sort(key=itemgetter(1))
+        left = self.without_refused(station, left)
+        found = Opening(offered, left, tuple(beside), tuple(facings), tuple(guarded))
+        self._openings[at] = found
         return found
 
-    def _met_within(
-        self, station: str, changing: int
-    ) -> tuple[tuple[tuple[Facing, int], ...], tuple[tuple[Pair, int], ...]]:
-        facings, guarded = [], []
-        for facing in self.links.facings_at[station]:
-            guard, is_met = facing.pair.guard, changing & self.at[facing.far]
-            if guard and (is_met or changing & self.at[guard]):
-                guarded.append((facing.pair, facing.place))
-            elif is_met:
-                facings.append((facing, self.mistrust(facing.pair.joint.iri)))
-        return tuple(facings), tuple(guarded)
-
-    def _beside_unchanged(self, station: str, changing: int) -> Iterator[tuple[int, int]]:
-        for facing in self.links.facings_at[station]:
-            pair, guard = facing.pair, facing.pair.guard
-            if changing & self.at[facing.far]:
-                continue
-            if guard and (changing & self.at[guard] or self.stands[guard]):
-                continue
-            by = self.at[facing.far] | self.at.get(guard, 0)
-            yield self.beside(pair, 1 - facing.place, strict=False), by
-            trust = self.mistrust(pair.joint.iri)
-            if trust:
-                yield self.beside(pair, 1 - facing.place, strict=True), by | trust
+    def _meets_of(self, station: str) -> tuple[int, list[tuple[Facing, int, str, int, int]]]:
+        """The stations around one, and the pairs it is in: seen from it, who is at the other place
+        and between, and whom to blame for what is unproven."""
+        found = self._meets.get(station)
+        if found is None:
+            meets = []
+            for facing in self.links.facings_at[station]:
+                guard = facing.pair.guard
+                trust = self.mistrust(facing.pair.joint.iri)
+                meets.append((facing, self.at[facing.far], guard, self.at.get(guard, 0), trust))
+            found = self._meets[station] = self.mask(self.links.beside(station)), meets
+        return found
 
     # ------------------------------------------------------------------ trying
 
