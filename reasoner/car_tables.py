@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 from weakref import WeakKeyDictionary
 
 from .car_problem import CarProblem, Reason, ReasonKind
@@ -61,6 +62,7 @@ class CarTables:
         self._said: dict[tuple[str, tuple[str | None, ...]], Outcome] = {}
         self._met: dict[tuple[str, tuple[str | None, ...]], tuple[Mate, ...]] = {}
         self._sorts: dict[tuple[str, str], tuple[int, ...]] = {}
+        self._apart: dict[tuple[str, str, bool], tuple[tuple[int, int], ...] | None] = {}
         self._sides: dict[Reason, tuple[dict[str, int], dict[str, int]]] = {}
 
     def take_engine(self) -> SatEngine:
@@ -117,6 +119,49 @@ class CarTables:
                 (station,) = {found[member][0] for member in members}
                 found[variable] = station, sum(found[member][1] for member in members)
         return found
+
+    @cached_property
+    def _of_switch(self) -> dict[int, list[list[int]]]:
+        """What each reason of the car rules out, by its switch."""
+        found: dict[int, list[list[int]]] = {}
+        for clause in self.behind_switches:
+            found.setdefault(-clause[0], []).append(clause[1:])
+        return found
+
+    @cached_property
+    def _switch_of(self) -> dict[Reason, int]:
+        return {reason: switch for switch, reason, _ in self.reasons}
+
+    def apart(
+        self, joint: str, station: str, *, strict: bool
+    ) -> tuple[tuple[int, int], ...] | None:
+        """Parts of a station of a joint, and what at the other one these do not go with.
+
+        None where more than two stations meet. Of a station that the car lacks the only part is
+        nothing.
+        """
+        at = joint, station, strict
+        if at not in self._apart:
+            of_joint = self.stations_of[joint]
+            pair = len(of_joint) == 2 and len(set(of_joint)) == 2
+            self._apart[at] = self._read_apart(*at) if pair else None
+        return self._apart[at]
+
+    def _read_apart(self, joint: str, station: str, strict: bool) -> tuple[tuple[int, int], ...]:
+        away: dict[int, int] = {}
+        for kind in _OF_JOINTS if strict else _OF_JOINTS[:1]:
+            switch = self._switch_of.get(Reason(kind, joint), 0)
+            for clause in self._of_switch.get(switch, ()):
+                here, there = -1, -1
+                for literal in clause:
+                    # What has no meaning is so anyway: that a lacking station has no end.
+                    if -literal in self.meaning:
+                        at, parts = self.meaning[-literal]
+                        here, there = (parts, there) if at == station else (here, parts)
+                away[here] = away.get(here, 0) | there
+        sorts = self.sorts(joint, station) if away and station in self.domains else (1,)
+        each = ((s, reduce(or_, (a for here, a in away.items() if here & s), 0)) for s in sorts)
+        return tuple((alike, apart) for alike, apart in each if apart)
 
     def sorts(self, joint: str, station: str) -> tuple[int, ...]:
         """What may sit at a station of a joint, in groups that bring the same to it."""

@@ -13,6 +13,9 @@ from functools import cached_property
 
 Domains = dict[str, int]
 
+_Goes = dict[str, dict[str, dict[int, int]]]
+"""By station and other station: parts that only go with some of the other's, and with which."""
+
 
 class Network:
     """Parts in question at some stations, narrowed to those that some solution has.
@@ -22,7 +25,7 @@ class Network:
 
     def __init__(self, domains: Mapping[str, int], clauses: Iterable[Mapping[str, int]]) -> None:
         self.domains: Domains = dict(domains)
-        self._goes: dict[str, dict[str, dict[int, int]]] = {}
+        self._goes: _Goes = {}
         self._wide: list[dict[str, int]] = []
         self._solutions: list[Domains] = []
         self._firsts: Domains = {}
@@ -51,7 +54,7 @@ class Network:
             return {**self.domains, station: part}
         first = self._first[station][part]
         if (station, first) not in self._left:
-            found = self._exact({**self._firsts, station: first}, [bound])
+            found = self._exact({**self._firsts, station: first}, [bound], [station])
             self._left[station, first] = self._all_of(found)
         return {**self._left[station, first], station: part}
 
@@ -66,7 +69,8 @@ class Network:
             table[part] = table.get(part, -1) & partners
 
     def _settle(self) -> None:
-        narrowed = self._narrowed(self.domains)
+        self._beside = _by_other(self._goes)
+        narrowed = self._narrowed(self.domains, self.domains)
         if narrowed is None:
             raise ValueError("nothing goes together")
         self.domains = narrowed
@@ -74,7 +78,8 @@ class Network:
             tables = ((other, self._binding(station, other, t)) for other, t in others.items())
             self._goes[station] = {other: table for other, table in tables if table}
         self._merge()
-        self._firsts = self._exact(self._firsts, self._components)
+        self._beside = _by_other(self._goes)
+        self._firsts = self._exact(self._firsts, self._components, ())
         self.domains = self._all_of(self._firsts)
 
     def _merge(self) -> None:
@@ -144,8 +149,10 @@ class Network:
     def _component(self) -> dict[str, list[str]]:
         return {station: group for group in self._components for station in group}
 
-    def _exact(self, domains: Domains, groups: Iterable[list[str]]) -> Domains:
-        narrowed = self._narrowed(domains)
+    def _exact(
+        self, domains: Domains, groups: Iterable[list[str]], taken: Iterable[str]
+    ) -> Domains:
+        narrowed = self._narrowed(domains, taken)
         if narrowed is None:
             raise ValueError("nothing goes together")
         for group in groups:
@@ -159,7 +166,7 @@ class Network:
             for station in group:
                 for part in _each(narrowed[station]):
                     if not seen[station] & part:
-                        solution = self._solved({**narrowed, station: part}, group)
+                        solution = self._solved({**narrowed, station: part}, group, station)
                         if solution is not None:
                             self._solutions.append({s: solution[s] for s in group})
                             for other in group:
@@ -167,8 +174,8 @@ class Network:
             narrowed.update(seen)
         return narrowed
 
-    def _solved(self, domains: Domains, group: list[str]) -> Domains | None:
-        narrowed = self._narrowed(domains)
+    def _solved(self, domains: Domains, group: list[str], taken: str) -> Domains | None:
+        narrowed = self._narrowed(domains, [taken])
         if narrowed is None:
             return None
         open_ = [s for s in group if narrowed[s] & (narrowed[s] - 1)]
@@ -176,29 +183,32 @@ class Network:
             return narrowed
         station = min(open_, key=lambda s: narrowed[s].bit_count())
         for part in _each(narrowed[station]):
-            found = self._solved({**narrowed, station: part}, group)
+            found = self._solved({**narrowed, station: part}, group, station)
             if found is not None:
                 return found
         return None
 
-    def _narrowed(self, domains: Domains) -> Domains | None:
-        """Without what has no partner at a neighbour; None if that leaves a station nothing."""
-        domains = dict(domains)
-        changed = True
-        while changed:
-            changed = False
-            for station, others in self._goes.items():
-                there = domains[station]
-                for other, table in others.items():
-                    partners = domains[other]
+    def _narrowed(self, domains: Domains, taken: Iterable[str]) -> Domains | None:
+        """Without what has no partner at a neighbour; None if that leaves a station nothing.
+
+        Only at the stations `taken` something is less than it was.
+        """
+        domains, waiting = dict(domains), dict.fromkeys(taken)
+        while waiting:
+            while waiting:
+                other = next(iter(waiting))
+                del waiting[other]
+                partners = domains[other]
+                for station, table in self._beside.get(other, ()):
+                    there = domains[station]
                     for part, goes in table.items():
                         if there & part and not goes & partners:
                             there &= ~part
-                if there != domains[station]:
-                    if not there:
-                        return None
-                    domains[station] = there
-                    changed = True
+                    if there != domains[station]:
+                        if not there:
+                            return None
+                        domains[station] = there
+                        waiting[station] = None
             for clause in self._wide:
                 able = [s for s, parts in clause.items() if domains[s] & parts]
                 if not able:
@@ -207,8 +217,17 @@ class Network:
                     (station,) = able
                     if domains[station] & ~clause[station]:
                         domains[station] &= clause[station]
-                        changed = True
+                        waiting[station] = None
         return domains
+
+
+def _by_other(goes: _Goes) -> dict[str, list[tuple[str, dict[int, int]]]]:
+    """The same by the other station."""
+    found: dict[str, list[tuple[str, dict[int, int]]]] = {}
+    for station, others in goes.items():
+        for other, table in others.items():
+            found.setdefault(other, []).append((station, table))
+    return found
 
 
 def _each(parts: int) -> Iterable[int]:

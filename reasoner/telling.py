@@ -188,6 +188,9 @@ class Telling:
 
     def _with_partner(self, joint: str, station: str) -> int:
         """What is possible at a station and goes with something possible at the others."""
+        apart = self.tables.apart(joint, station, strict=self.strict)
+        if apart is not None:
+            return self._beside(joint, station, apart)
         there = tuple(self.possible.get(s, 0) for s in self.tables.stations_of[joint])
         at = (joint, station, self.strict, there)
         left = self.tables.partnered.get(at)
@@ -202,6 +205,15 @@ class Telling:
                 )
             )
             self.tables.partnered[at] = left
+        return left
+
+    def _beside(self, joint: str, station: str, apart: Iterable[tuple[int, int]]) -> int:
+        """The same where just two stations meet."""
+        (other,) = (s for s in self.tables.stations_of[joint] if s != station)
+        left, there = self.possible.get(station, 1), self.possible.get(other, 1)
+        for alike, away in apart:
+            if not there & ~away:
+                left &= ~alike
         return left
 
     def _sorts(self, joint: str, station: str) -> list[tuple[str | None, int]]:
