@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from .catalogue import Car, Catalogue, Joint, Part, Standing
 from .interfaces.kind import Outcome
@@ -81,6 +81,10 @@ def meetings(mating: Mating, build: Build) -> tuple[Mate, ...]:
     return tuple(found)
 
 
+_MOST_CARS = 500
+"""Of so many cars it is remembered how they stand."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class AsItStands:
     """A build with the joints that hold on it, and those `amiss` at which something clashes or
@@ -102,7 +106,22 @@ class AsItStands:
 
 
 def as_it_stands(mating: Mating, build: Build, floor: Standing = PROVEN) -> AsItStands:
-    """The build with nothing changed, where claims weaker than `floor` prove nothing."""
+    """The build with nothing changed, where claims weaker than `floor` prove nothing.
+
+    What was found of the last cars is remembered.
+    """
+    known = mating.standing
+    at = (build.car, tuple(build.fits.items()), floor)
+    found = known.get(at)
+    if not isinstance(found, AsItStands):
+        found = _look(mating, build, floor)
+        while len(known) >= _MOST_CARS:
+            known.pop(next(iter(known)), None)
+        known[at] = found
+    return replace(found, build=build)
+
+
+def _look(mating: Mating, build: Build, floor: Standing) -> AsItStands:
     catalogue = mating.catalogue
     joints = joints_of(catalogue, build)
     amiss = frozenset(

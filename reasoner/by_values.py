@@ -6,7 +6,7 @@ compare ends alike another, so that what was found of some is found again by num
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import count
 
 from .catalogue import Catalogue, End, Joint, Standing
@@ -39,7 +39,7 @@ class ByValues:
         self._of_keys: dict[EndKey, int] = {}
         self._numbers: dict[object, int] = {}
         self._next = count()
-        self._outcomes: dict[tuple[int, ...], Outcome] = {}
+        self._outcomes: dict[tuple[int, Standing], dict[tuple[int, ...], Outcome]] = {}
         self._firm: dict[tuple[int, int, Standing], EndValues | None] = {}
         if like is not None and like._catalogue.tolerances == catalogue.tolerances:
             self._numbers, self._next = like._numbers, like._next
@@ -55,13 +55,25 @@ class ByValues:
         except KeyError:
             places = zip(_places_of(joint, half), keys, strict=True)
             numbers = [self.alike_at(*place, key) for place, key in places]
-        at = (form, floor, *numbers)
-        found = self._outcomes.get(at)
+        at, known = tuple(numbers), self._of_form(form, floor)
+        found = known.get(at)
         if found is None:
             found = self._plainly(joint, keys, half, floor, numbers)
             if found is None:
                 found = self._weighed(joint, keys, half, floor)
-            self._outcomes[at] = found
+            known[at] = found
+        return found
+
+    def known(self, joint: Joint, half: str, floor: Standing) -> Mapping[tuple[int, ...], Outcome]:
+        """The outcomes of a joint that were found so far, by the numbers of ends (see `alike_at`):
+        for who asks very often."""
+        form, _ = self._forms.get((joint.iri, half)) or self._form(joint, half)
+        return self._of_form(form, floor)
+
+    def _of_form(self, form: int, floor: Standing) -> dict[tuple[int, ...], Outcome]:
+        found = self._outcomes.get((form, floor))
+        if found is None:
+            found = self._outcomes.setdefault((form, floor), {})
         return found
 
     def alike(self, key: EndKey) -> int:

@@ -14,12 +14,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from itertools import product
 
 from .build import AsItStands
 from .catalogue import Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import Mating
+from .neighbourhood import Readings
 from .places import NO_END, EndKey, end_key
 from .supply import Offers, Origin
 
@@ -53,9 +55,12 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class _Sort:
-    """Ends of the same values at one place: the variable that says one of them is there, and one
-    for each of them; `tried` are the ends that somebody put together with one of them."""
+    """Ends of the same values at one place: their number (see `ByValues.alike`), the first of them,
+    the variable that says one of them is there, and one for each of them; `tried` are the ends that
+    somebody put together with one of them."""
 
+    number: int
+    first: EndKey
     variable: int
     ends: dict[EndKey, int]
     tried: frozenset[str]
@@ -66,6 +71,7 @@ class CarProblem:
 
     `domains[station]` lists what may sit there, the present part first: of the `parts` that come
     in question (see `neighbourhood`) those that `offers` lets come, and what is `wanted` there.
+    `readings` are the ways that were found with them, limits on sums aside.
     `groups[reason]` is the switch of each reason. `unproven` is what a strict reading adds. Never
     changed once made.
     """
@@ -78,12 +84,13 @@ class CarProblem:
         floor: Standing,
         wanted: Mapping[str, str],
         parts: Mapping[str, Sequence[str]],
+        readings: Readings | None = None,
     ) -> None:
         self.mating, self.floor, self.as_it_stands = mating, floor, car
         self.build, self.joints = car.build, car.joints
         self.catalogue = mating.catalogue
-        self.offers = offers
-        self.origins: dict[tuple[str, str], tuple[Origin, ...]] = {}
+        self.offers, self.readings = offers, readings or Readings()
+        self._there: dict[str, list[str]] = {}
         self.clauses: list[list[int]] = []
         self.unproven: list[list[int]] = []
         self.groups: dict[Reason, int] = {}
@@ -110,6 +117,14 @@ class CarProblem:
                 if part is not None:
                     yield station, part, variable
 
+    @cached_property
+    def origins(self) -> Mapping[tuple[str, str], tuple[Origin, ...]]:
+        """Where each part that comes in question may come from, by station; made when first asked
+        for: only plans and prices need it."""
+        each = ((s, part) for s, there in self._there.items() for part in there)
+        known = ((at, self.offers.origins(*at)) for at in each)
+        return {at: origins for at, origins in known if origins}
+
     def _new(self) -> int:
         self.top += 1
         return self.top
@@ -122,11 +137,7 @@ class CarProblem:
         described = self.catalogue.stations[station]
         choices: list[str | None] = [current]
         there = [part for part in parts if self.offers.may_come(station, part)]
-        self.origins.update(
-            ((station, part), origins)
-            for part in there
-            if (origins := self.offers.origins(station, part))
-        )
+        self._there[station] = there
         if not described.fixed:
             choices += (part for part in there if part != current)
         if wish is not None and wish not in choices:
@@ -158,6 +169,8 @@ class CarProblem:
                 alike.setdefault(number, {})[key] = self._any_of(literals)
             self._classes[station, role] = [
                 _Sort(
+                    number,
+                    next(iter(ends)),
                     next(iter(ends.values()))
                     if len(ends) == 1
                     else self._any_of([literal for key in ends for literal in members[key]]),
@@ -169,7 +182,7 @@ class CarProblem:
                         for partner in self.mating.tried_with.get(end, ())
                     ),
                 )
-                for ends in alike.values()
+                for number, ends in alike.items()
             ]
         return self._classes[station, role]
 
@@ -188,8 +201,10 @@ class CarProblem:
         unproven: list[list[int]] = []
 
         def rule_out(sorts: Sequence[_Sort], half: str = "", also: Sequence[int] = ()) -> None:
-            first = tuple(next(iter(sort.ends)) for sort in sorts)
-            said = self.mating.values.outcome(joint, first, half, self.floor)
+            said = known[half].get(tuple([sort.number for sort in sorts]))
+            if said is None:
+                first = tuple(sort.first for sort in sorts)
+                said = self.mating.values.outcome(joint, first, half, self.floor)
             if said is Outcome.MATES:
                 return
             if said is Outcome.CLASHES and not self._is_tried(sorts):
@@ -203,6 +218,8 @@ class CarProblem:
                     ruled_out.append([*(-literal for _, literal in ends), *also])
 
         has_via = bool(joint.via) and joint.via in self.domains
+        halves = ("", "first", "second") if has_via else ("",)
+        known = {half: self.mating.values.known(joint, half, self.floor) for half in halves}
         direct = [-self.variables[joint.via, None]] if has_via else []
         for choice in product(*places):
             rule_out(choice, also=direct)

@@ -142,6 +142,8 @@ def cascade_of(problem: Problem) -> Cascade:
 
 def _also(oracle: Oracle, reading: int, kindly: Verdicts) -> Verdicts:
     """The verdicts of a reading that allows less than the kindly one."""
+    if oracle.ways(reading) is not None:
+        return read_verdicts(oracle, reading)
     if kindly.all_ways and all(
         oracle.find(reading | oracle.all_but(way)) is not None for way in kindly.ways
     ):

@@ -72,6 +72,8 @@ class Mating:
         )
         self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
+        self.standing: dict[object, object] = {}
+        """How cars stand (see `build`)."""
 
     def meet(self, joint: Joint, parts: Sequence[Part | None]) -> tuple[Mate, ...]:
         """What comes of `parts` (in the order of `joint.stations`) at `joint`.

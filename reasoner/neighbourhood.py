@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Container, Iterator, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import reduce
 from operator import or_
 
@@ -21,7 +21,7 @@ from .catalogue import Standing
 from .chain_trial import is_doubtful_chain
 from .mating import Mating
 from .places import end_key
-from .scouting import Scout
+from .scouting import MOST_WAYS, Scout
 from .supply import Offers
 from .supports import Supports
 from .trial import Trial
@@ -29,8 +29,23 @@ from .trial import Trial
 SMALL = 500
 """If no more parts than these can sit on a car, all of them come in question."""
 
+Ways = tuple[frozenset[str], ...]
+
 TOLD = 120
 """Of so many parts it can be told why none of them helps."""
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """The ways of each reading that was looked at: see `verdicts.Verdicts`.
+
+    `refuted` are those in which a joint does not fit of which something is unproven. None where
+    not all were looked for.
+    """
+
+    kindly: Ways | None = None
+    strictly: Ways | None = None
+    refuted: Mapping[str, Ways | None] = field(default_factory=dict)
 
 
 def everything(mating: Mating, build: Build) -> dict[str, tuple[str, ...]]:
@@ -53,8 +68,8 @@ def in_question(
     keeps: Collection[str],
     refused: Container[str] | None,
     strictly: bool,
-) -> dict[str, tuple[str, ...]]:
-    """Per station the parts besides the present one, in the catalogue's order.
+) -> tuple[dict[str, tuple[str, ...]], Readings]:
+    """Per station the parts besides the present one, in the catalogue's order; and the ways.
 
     `fits`, `keeps` and `refused` are what the customer wishes; `strictly` says that nothing
     unproven will do.
@@ -63,7 +78,8 @@ def in_question(
     wishes = _Wishes(
         {s: p for s, p in fits.items() if p != car.build.fits[s]}, frozenset(keeps), refused or ()
     )
-    return search.parts(wishes, refused is not None)
+    parts = search.parts(wishes, refused is not None)
+    return parts, Readings(search.kindly, search.strictly, search.refuted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +108,14 @@ class _Search:
         self._supports = Supports.of(mating, floor)
         self._links = CarLinks.of(self._supports, car.build.fits, car.joints)
         self._found: dict[str, dict[str, None]] = {}
+        self.kindly: Ways | None = None
+        self.strictly: Ways | None = None
+        self.refuted: dict[str, Ways | None] = {}
 
     def parts(self, wishes: _Wishes, has_bans: bool) -> dict[str, tuple[str, ...]]:
         with closing(self._scout(wishes)) as kindly:
             ways = kindly.ways()
+            self.kindly = self.strictly = _named(kindly, ways)
             if ways:
                 self._take(kindly, ways)
                 self._other_readings(kindly, ways)
@@ -135,10 +155,14 @@ class _Search:
             others: dict[tuple[int, ...], Scout] = {}
             for doubt in doubts if len(sure) < len(ways) else ():
                 with closing(_stricter(kindly, [doubt], strict)) as one:
-                    self._take(one, one.ways(plans, sure, others), complete=False)
+                    found = one.ways(plans, sure, others)
+                    self.refuted[doubt] = _named(one, found)
+                    self._take(one, found, complete=False)
                     learnt += one.walls
             strict.learn(learnt)
-            self._take(strict, strict.ways(plans, sure), complete=self._strictly)
+            found = strict.ways(plans, sure)
+            self.strictly = _named(strict, found)
+            self._take(strict, found, complete=self._strictly)
 
     def _doubtful(self, trial: Trial) -> list[str]:
         """The joints at which something unproven may come about."""
@@ -190,6 +214,14 @@ class _Search:
             for key in keys:
                 found |= self._supports.kindly(pair, 1 - place, key)
         return self._supports.sets.named(station, found & trial.offered(station))
+
+
+def _named(scout: Scout, ways: Sequence[int]) -> Ways | None:
+    """The ways of a reading, if these are all."""
+    if len(ways) >= MOST_WAYS:
+        return None
+    trial = scout.trial
+    return tuple(trial.named(way).union(trial.forced) for way in ways)
 
 
 def _stricter(kindly: Scout, joints: Collection[str], strict: Scout | None = None) -> Scout:

@@ -65,12 +65,27 @@ class Oracle:
         self.strictly = (1 << len(self._single)) - 1 & ~self.all_kept
         self.stated = self._of_kind(ReasonKind.REQUIREMENT)
         self.kindly = self.strictly & ~self._of_kind(ReasonKind.UNPROVEN)
+        self._ways = self._known_ways()
         weighed = [(self._of_switch[v], Scales(problem, limit)) for v, limit in sums.items()]
         self._limits = [(bit, scales) for bit, scales in weighed if not scales.idle]
         self.limited = sum(bit for bit, _ in self._limits)
 
     def _of_kind(self, kind: ReasonKind) -> int:
         return sum(bit for bit, reason in self.reasons.items() if reason.kind is kind)
+
+    def ways(self, reading: int) -> tuple[frozenset[str], ...] | None:
+        """All ways of a reading, if they were found when parts were looked for."""
+        return self._ways.get(reading)
+
+    def _known_ways(self) -> dict[int, tuple[frozenset[str], ...]]:
+        problem, readings = self.problem, self.problem.car.readings
+        # Limits on sums, and that nothing unproven will do, were not asked for then.
+        if problem.sums or problem.wishes.only_proven:
+            return {}
+        found = {self.kindly: readings.kindly, self.strictly: readings.strictly}
+        for joint, ways in readings.refuted.items():
+            found[self.kindly | self.reason(Reason(ReasonKind.UNPROVEN, joint))] = ways
+        return {reading: ways for reading, ways in found.items() if ways is not None}
 
     # ------------------------------------------------------------------ atoms
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property, reduce
@@ -81,7 +81,6 @@ class Problem:
         self.catalogue: Catalogue = mating.catalogue
         self.car = _car_problem(mating, build, self.supply, wishes, whole=whole)
         self.joints: tuple[Joint, ...] = self.car.joints
-        self.origins: Mapping[tuple[str, str], tuple[Origin, ...]] = self.car.origins
         self.domains: Mapping[str, tuple[str | None, ...]] = self.car.domains
         self.operations: dict[str, int] = {}
         self.sums: list[SumLimit] = []
@@ -92,6 +91,11 @@ class Problem:
         self._compile()
 
     # ------------------------------------------------------------------ reading
+
+    @property
+    def origins(self) -> Mapping[tuple[str, str], tuple[Origin, ...]]:
+        """Where parts may come from, by station: see `CarProblem.origins`."""
+        return self.car.origins
 
     def variable(self, station: str, part: str | None) -> int:
         """The variable that says `part` (or nothing) sits at `station`."""
@@ -239,16 +243,15 @@ def _car_problem(
     def made(wanted: Mapping[str, str]) -> CarProblem:
         car = as_it_stands(mating, build, wishes.floor)
         offers = Offers(supply, mating.catalogue, build, wanted.values())
-        parts: Mapping[str, Sequence[str]] = (
-            in_question(
-                mating, car, offers, wishes.floor,
-                fits=wishes.fits, keeps=wishes.keeps, refused=_refused(wishes),
-                strictly=wishes.only_proven,
-            )
-            if few
-            else everything(mating, build)
+        if not few:
+            parts = everything(mating, build)
+            return CarProblem(mating, car, offers, wishes.floor, wanted, parts)
+        near, readings = in_question(
+            mating, car, offers, wishes.floor,
+            fits=wishes.fits, keeps=wishes.keeps, refused=_refused(wishes),
+            strictly=wishes.only_proven,
         )  # fmt: skip
-        return CarProblem(mating, car, offers, wishes.floor, wanted, parts)
+        return CarProblem(mating, car, offers, wishes.floor, wanted, near, readings)
 
     donors = tuple((donor.name, tuple(donor.fits.items())) for donor in supply.donors)
     source = (supply.kinds, id(supply.stock), donors, tuple(supply.prices.items()))

@@ -14,7 +14,7 @@ from pysat.solvers import Solver
 
 from .engine import SOLVER
 from .narrowing import Run, Taken
-from .part_sets import bits_of, halves, lowest
+from .part_sets import bits_of, halves
 from .trial import Trial, Wall
 
 MOST_WAYS = 64
@@ -27,7 +27,7 @@ class Scout:
     `walls` are the sets of stations of which one must change that are known beforehand: at least
     what is wrong with the car with nothing changed (see `Trial.walls`). `stricter` is a scout of a
     reading that mistrusts more joints.
-    `brought[station]` is what was seen to come there in some plan; `plans` has a plan for each set
+    `brought[station]` is what comes in question there for some plan; `plans` has a plan for each set
     of stations that were seen to change.
     """
 
@@ -245,8 +245,11 @@ class Scout:
 
     def _bring(self, taken: Taken) -> None:
         self.plans[self.trial.changed(taken)] = taken
-        for station, part in taken.items():
-            self.brought[station] = self.brought.get(station, 0) | part
+        self._bring_all(taken)
+
+    def _bring_all(self, parts: Mapping[str, int]) -> None:
+        for station, some in parts.items():
+            self.brought[station] = self.brought.get(station, 0) | some
 
     def _shrunk(self, changed: int) -> int:
         """A way within stations that do; each in turn keeps its part if it still can."""
@@ -260,27 +263,15 @@ class Scout:
     # ------------------------------------------------------------------ options
 
     def complete(self, way: int) -> None:
-        """Find every part that a station can take in a plan that changes just these stations."""
+        """Bring every part that a station can take in a plan that changes just these stations, and
+        no more beside them than it takes trying out to tell."""
         run = self.trial.narrowed(way)
         if isinstance(run, Wall):
             raise AssertionError("a way is workable")
-        open_, taking = dict(run.parts), dict.fromkeys(run.parts, 0)
-        for station in run.parts:
-            while open_[station]:
-                part = lowest(open_[station])
-                taken = run.with_part(station, part)
-                if taken is None:
-                    open_[station] &= ~run.alike(station, part)
-                    continue
-                for other, there in taken.items():
-                    like = run.alike(other, there)
-                    taking[other] |= like
-                    open_[other] &= ~like
-        for station, parts in taking.items():
-            self.brought[station] = self.brought.get(station, 0) | parts
+        self._bring_all(run.parts)
 
     def parts(self) -> Iterator[tuple[str, tuple[str, ...]]]:
-        """Per station the parts that were seen to come there."""
+        """Per station the parts that come in question there."""
         for station, parts in sorted(self.brought.items()):
             named = self.trial.sets.named(station, parts)
             yield station, tuple(part for part in named if part is not None)

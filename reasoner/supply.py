@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
+from functools import cached_property
 
 from .build import Build
 from .catalogue import Catalogue
@@ -22,6 +23,9 @@ class OriginKind(StrEnum):
     DONOR = "donor"
     REWORK = "rework"
     NEW = "new"
+
+
+_ORDER = {kind: number for number, kind in enumerate(OriginKind)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +74,17 @@ class Supply:
     ) -> tuple[Origin, ...]:
         """Every allowed way to get `part` for `station`, cheapest first. `present` is there now."""
         found = self._all(catalogue, station, part, present)
-        order = list(OriginKind)
-        return tuple(sorted(found, key=lambda o: (o.price, order.index(o.kind), o.name)))
+        return tuple(sorted(found, key=lambda o: (o.price, _ORDER[o.kind], o.name)))
+
+    def brings(
+        self, catalogue: Catalogue, station: str, part: str, present: str | None = None
+    ) -> bool:
+        """Whether there is any allowed way to get `part`."""
+        described = catalogue.parts[part]
+        is_made = not described.rework_of and not described.superseded_by
+        if is_made and OriginKind.NEW in self.kinds:
+            return True
+        return bool(self.origins(catalogue, station, part, present))
 
     def _all(
         self, catalogue: Catalogue, station: str, part: str, present: str | None
@@ -145,7 +158,19 @@ class Offers:
 
     def may_come(self, station: str, part: str) -> bool:
         """Whether a part may come to a station."""
-        return bool(self.origins(station, part)) or part in self._sought
+        if part in self._sought:
+            return True
+        present = self._build.fits[station]
+        return self.supply.brings(self._catalogue, station, part, present)
+
+    @cached_property
+    def _sought_at(self) -> dict[str, list[str]]:
+        """By station what is wanted or on the car, there or elsewhere, and can sit there."""
+        found: dict[str, list[str]] = {}
+        for part in self._sought:
+            for station in self._catalogue.parts[part].stations:
+                found.setdefault(station, []).append(part)
+        return found
 
     @property
     def brings_new(self) -> bool:
@@ -160,7 +185,7 @@ class Offers:
     def at_hand(self, station: str, among: Collection[str]) -> Iterator[str]:
         """Those of some parts that may come to a station without being made new."""
         donors = (donor.fits.get(station) for donor in self.supply.donors)
-        few = self._sought.union(part for part in donors if part)
+        few = {*self._sought_at.get(station, ()), *(part for part in donors if part)}
         yield from (part for part in few if part in among)
         shelf = self.supply.on_the_shelf
         if shelf:

@@ -109,6 +109,9 @@ def find_verdicts(
 
 def read_verdicts(oracle: Oracle, reading: int, most_ways: int = MOST_WAYS) -> Verdicts:
     """The verdicts of a reading, as `find_verdicts` has them but without options."""
+    known = oracle.ways(reading)
+    if known is not None and len(known) < most_ways:
+        return _of_ways(oracle, known)
     implied = oracle.implied(reading)
     if implied is None:
         return Verdicts(False, {})
@@ -126,6 +129,18 @@ def read_verdicts(oracle: Oracle, reading: int, most_ways: int = MOST_WAYS) -> V
     if not complete:
         may = _may_change(oracle, reading, must, ways)
     return _verdicts(oracle, must, ways, complete, may)
+
+
+def _of_ways(oracle: Oracle, ways: Collection[frozenset[str]]) -> Verdicts:
+    """The verdicts if these are all ways."""
+    if not ways:
+        return Verdicts(False, {})
+    must, may = frozenset.intersection(*ways), frozenset.union(*ways)
+    return _verdicts(oracle, must, _smallest_first(ways), True, may)
+
+
+def _smallest_first(ways: Iterable[frozenset[str]]) -> tuple[frozenset[str], ...]:
+    return tuple(sorted(ways, key=lambda way: (len(way), sorted(way))))
 
 
 def _verdicts(
@@ -188,8 +203,7 @@ def _all_ways(
             break
         found.append(way)
         reading |= _unlike(oracle, way)
-    ways = tuple(sorted(found, key=lambda w: (len(w), sorted(w))))
-    return ways, len(found) < most
+    return _smallest_first(found), len(found) < most
 
 
 def _unlike(oracle: Oracle, way: Iterable[str]) -> int:

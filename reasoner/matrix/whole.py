@@ -53,6 +53,12 @@ class _OnlyThese(Supply):
             return (Origin(OriginKind.NEW, Decimal(0), priced=False),)
         return USUAL.origins(catalogue, station, part, present)
 
+    def brings(
+        self, catalogue: Catalogue, station: str, part: str, present: str | None = None
+    ) -> bool:
+        """As `Supply.brings`."""
+        return bool(self.origins(catalogue, station, part, present))
+
 
 class Whole:
     """A car with what is left for it.

@@ -15,8 +15,8 @@ from knockon.reasoner.interfaces.kind import Outcome, Scalar
 from knockon.reasoner.interfaces.registry import kinds
 from knockon.reasoner.mating import Mating
 from knockon.reasoner.places import NO_END, EndKey, Place
-from knockon.reasoner.problem import Problem, Wishes
-from knockon.reasoner.verdicts import find_verdicts
+from knockon.reasoner.problem import Problem, Reason, ReasonKind, Wishes
+from knockon.reasoner.verdicts import Search, find_verdicts, read_verdicts
 
 from .small import SmallCase, pair_tried_against_the_numbers, small_cases
 
@@ -49,6 +49,20 @@ def assert_alike(near: Problem, whole: Problem) -> None:
     strictly, of_whole = (find_verdicts(problem, strict=True) for problem in (near, whole))
     assert replace(strictly, options=None) == replace(of_whole, options=None)
     assert strictly == of_whole or not near.wishes.only_proven
+    assert_read_alike(near, whole)
+
+
+def assert_read_alike(near: Problem, whole: Problem) -> None:
+    """The ways that are told of each reading are those a solver finds among all parts."""
+    with Search(near, strict=False) as search, Search(whole, strict=False) as of_whole:
+        for joint in ("", *near.car.readings.refuted):
+            doubt = Reason(ReasonKind.UNPROVEN, joint)
+            reading, other = (s.reading | s.oracle.reason(doubt) for s in (search, of_whole))
+            told = search.oracle.ways(reading)
+            if told is not None:
+                found = read_verdicts(of_whole.oracle, other)
+                assert set(told) == set(found.ways)
+                assert found.all_ways
 
 
 @pytest.mark.usefixtures("looks_everything_up")
