@@ -27,8 +27,8 @@ class Scout:
     `walls` are the sets of stations of which one must change that are known beforehand: at least
     what is wrong with the car with nothing changed (see `Trial.walls`). `stricter` is a scout of a
     reading that mistrusts more joints.
-    `brought[station]` is what comes in question there for some plan; `plans` has a plan for each set
-    of stations that were seen to change.
+    `brought[station]` is what comes in question there for some plan; `plans` has a plan for each
+    set of stations that were seen to change.
     """
 
     def __init__(self, trial: Trial, walls: Iterable[int], stricter: Scout | None = None) -> None:
