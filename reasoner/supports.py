@@ -184,16 +184,20 @@ class Supports:
             found = known[key] = said.kindly & ~away | proven
         return found
 
-    def doubts(self, pair: Pair, place: int, key: EndKey) -> Iterator[tuple[EndKey, int]]:
-        """Ends at the other place of which it may be unproven that they go with `key`, with the
-        parts that bring them."""
+    def doubts(self, pair: Pair, place: int, key: EndKey, there: int) -> Iterator[EndKey]:
+        """The ends that parts `there` bring to the other place of which it may be unproven that
+        they go with `key`."""
         brought = self.sets.brought(*pair.seats[1 - place])
         for sort in self.beside(pair, place, key).unproven:
-            yield from brought.ends[sort].items()
+            if brought.parts[sort] & there:
+                for other, parts in brought.ends[sort].items():
+                    if parts & there:
+                        yield other
         for end in key[0]:
             for partner in self.mating.tried_with.get(end, ()):
                 for other in brought.tried.get(partner, ()):
-                    yield other, brought.ends[brought.sort_of[other]][other]
+                    if brought.ends[brought.sort_of[other]][other] & there:
+                        yield other
 
     def from_any(self, pair: Pair, place: int, parts: int, *, strict: bool) -> int:
         """What may sit at the other place if one of `parts` sits at `place`."""

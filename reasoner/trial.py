@@ -344,10 +344,12 @@ class Trial:
         (first, role), (second, other) = pair.seats
         near = there.get(second)
         for key in self.keys_of(first, role, there):
-            for end, parts in self.supports.doubts(pair, 0, key):
-                is_there = parts & near if near is not None else end == self.key(second, other)
-                if is_there and self.supports.outcome(pair, key, end) is Outcome.UNPROVEN:
-                    return True
+            if near is None:
+                ends: Iterable[EndKey] = (self.key(second, other),)
+            else:
+                ends = self.supports.doubts(pair, 0, key, near)
+            if any(self.supports.outcome(pair, key, end) is Outcome.UNPROVEN for end in ends):
+                return True
         return False
 
     def keys_of(self, station: str, role: str, there: Mapping[str, int]) -> Iterator[EndKey]:
@@ -355,5 +357,8 @@ class Trial:
         if station not in there:
             yield self.key(station, role)
             return
-        for ends in self.sets.brought(station, role).ends:
-            yield from (key for key, parts in ends.items() if parts & there[station])
+        brought = self.sets.brought(station, role)
+        for sort in brought.sorts_in(there[station]):
+            for key, parts in brought.ends[sort].items():
+                if parts & there[station]:
+                    yield key
