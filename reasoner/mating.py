@@ -135,8 +135,10 @@ class Mating:
     def _is_known_better(self, joint: Joint, keys: tuple[EndKey, ...], found: Outcome) -> bool:
         """Whether a trial fit or the works may know better of just these ends than their values."""
         with_, there = self.tried_with, [end for ends, _ in keys for end in ends]
-        if any(other in there for end in there if end in with_ for other in with_[end]):
-            return True
+        if not with_.keys().isdisjoint(there):
+            tried = [end for end in there if end in with_]
+            if any(other in there for end in tried for other in with_[end]):
+                return True
         # Whatever left the works together, what clashes by its values clashes.
         if found is not Outcome.UNPROVEN:
             return False
@@ -175,7 +177,7 @@ class Mating:
 
     def is_tried(self, key: EndKey) -> bool:
         """Whether somebody put an end together with another, and says so."""
-        return any(end in self.tried_with for end in key[0])
+        return not self.tried_with.keys().isdisjoint(key[0])
 
     def _look(
         self, joint: Joint, keys: tuple[EndKey, ...], half: str, *, settle: bool = True
