@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from .catalogue import Car, Catalogue, Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import PROVEN, Mate, Mating
+from .shelf import read_ahead
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +125,7 @@ def as_it_stands(mating: Mating, build: Build, floor: Standing = PROVEN) -> AsIt
 def _look(mating: Mating, build: Build, floor: Standing) -> AsItStands:
     catalogue = mating.catalogue
     joints = joints_of(catalogue, build)
+    read_ahead(catalogue.parts, (part for part in build.fits.values() if part))
     amiss = frozenset(
         joint.iri
         for joint in joints

@@ -23,6 +23,7 @@ from .interfaces.kind import Outcome
 from .mating import Mating
 from .neighbourhood import Readings
 from .places import NO_END, EndKey, end_key
+from .shelf import read_ahead
 from .supply import Offers, Origin
 
 
@@ -100,6 +101,7 @@ class CarProblem:
         self.top = 0
         self._here: dict[str, list[tuple[Part | None, int]]] = {}
         self._classes: dict[tuple[str, str], list[_Sort]] = {}
+        read_ahead(self.catalogue.parts, (part for some in parts.values() for part in some))
         for station in self.build.fits:
             self._add_station(station, parts.get(station, ()), wanted.get(station))
         changing = {station for station, there in self.domains.items() if len(there) > 1}

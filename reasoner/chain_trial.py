@@ -23,10 +23,10 @@ able to reach. Sooner or later all but one station have one part, and the rest i
 
 _MOST_DOUBTED = 400
 
-_MOST_KNOWN = 2000
+_MOST_KNOWN = 500
 """So much of a kind is remembered of each chain."""
 
-_UNKNOWN: dict[str, int] = {}
+_NOT_KNOWN: dict[str, int] = {}
 
 K = TypeVar("K")
 V = TypeVar("V")
@@ -52,9 +52,8 @@ class Choice(NamedTuple):
 class ChainSeat:
     """What may be at one place of a chain, and from where to where it reaches.
 
-    `least` and `most` are how far any
-    of it reaches, `greatest_low` and `smallest_high` how far all of it does, `grace` what may be
-    missing for ends to go together.
+    `least` and `most` are how far any of it reaches, `greatest_low` and `smallest_high` how far all
+    of it does, `grace` what may be missing for ends to go together.
     """
 
     __slots__ = (
@@ -141,8 +140,8 @@ def _take_away(run: Running, chain: Chain, trust: int) -> bool:
     """The same for what clashes, or, with somebody to blame for it, for what is unproven too."""
     known = _known(run, chain).narrowed
     at = (bool(trust), *map(run.present, chain.stations))
-    goes = known.get(at, _UNKNOWN)
-    if goes is _UNKNOWN:
+    goes = known.get(at, _NOT_KNOWN)
+    if goes is _NOT_KNOWN:
         goes = _narrowed(run, chain, strict=bool(trust))
         _remember(known, at, goes)
     if goes is None:

@@ -9,6 +9,7 @@ verdicts and options are those of the whole catalogue. Tests hold them against i
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping
+from functools import lru_cache
 
 from pysat.solvers import Solver
 
@@ -35,7 +36,7 @@ class Scout:
         self.trial = trial
         self.brought: dict[str, int] = {}
         self.plans: dict[int, Taken] = {}
-        self.walls: list[int] = []
+        self.walls: dict[int, None] = {}
         self._shown: list[tuple[int, bool]] = []
         # What works where more is mistrusted works here too.
         self._works: list[int] = [] if stricter is None else list(stricter._works)
@@ -153,9 +154,9 @@ class Scout:
     def _add_wall(self, wall: int) -> None:
         stations = wall & self.trial.every
         if wall not in self.walls:
-            self.walls.append(wall)
+            self.walls[wall] = None
             self.workable = self.workable and bool(stations)
-            self._solver.add_clause([n + 1 for n in bits_of(stations)])
+            self._solver.add_clause(_one_of(stations))
 
     # ------------------------------------------------------------------ ways
 
@@ -275,6 +276,12 @@ class Scout:
         for station, parts in sorted(self.brought.items()):
             named = self.trial.sets.named(station, parts)
             yield station, tuple(part for part in named if part is not None)
+
+
+@lru_cache(4096)
+def _one_of(stations: int) -> list[int]:
+    """The clause that one of the stations changes; readings of a question share most of them."""
+    return [n + 1 for n in bits_of(stations)]
 
 
 def _most_first(shown: tuple[int, bool]) -> int:

@@ -18,6 +18,7 @@ from typing import Any, Final, Generic, TypeVar, overload
 from weakref import WeakValueDictionary
 
 from .errors import KnockonError
+from .overlay import Overlay
 from .packing import RowDamaged, key_of, key_text, sound, unpack
 
 K = TypeVar("K")
@@ -284,3 +285,10 @@ class _Values(ValuesView[V]):
 
 def _shelf_at(path: str, stamp: str, name: str) -> Shelf[Any, Any]:
     return open_book(Path(path), stamp).shelves[name]
+
+
+def read_ahead(table: Mapping[K, V], keys: Iterable[K]) -> None:
+    """Read rows that will be asked for soon, if they are on a shelf."""
+    base = table.base if isinstance(table, Overlay) else table
+    if isinstance(base, Shelf):
+        base.ready(keys)

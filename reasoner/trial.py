@@ -54,6 +54,17 @@ class Opening(NamedTuple):
     guarded: tuple[tuple[Pair, int], ...]
 
 
+class _Meet(NamedTuple):
+    """A pair seen from a station: who is at the other place and who stands between, if anybody may
+    (`guard`), as sets; and whom to blame for what is unproven."""
+
+    facing: Facing
+    far: int
+    guard: str
+    between: int
+    trust: int
+
+
 class Trial:
     """One reading of a question about a car.
 
@@ -102,7 +113,7 @@ class Trial:
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._offered: dict[str, int] = {}
         self._kept: dict[str, int] = {}
-        self._meets: dict[str, tuple[int, list[tuple[Facing, int, str, int, int]]]] = {}
+        self._meets: dict[str, tuple[int, list[_Meet]]] = {}
         self._openings: dict[tuple[str, int], Opening] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self._stood: dict[tuple[str, str], Outcome] = {}
@@ -251,48 +262,41 @@ class Trial:
 
     def opening(self, station: str, changing: int) -> Opening:
         """What a station may take beside the stations around it that do not change."""
-        around, meets = self._meets_of(station)
+        around, meets = self._meets.get(station) or self._meets_of(station)
         at = (station, changing & around)
         found = self._openings.get(at)
-        if found is not None:
-            return found
+        if found is None:
+            found = self._openings[at] = self._opened(station, changing, meets)
+        return found
+
+    def _opened(self, station: str, changing: int, meets: Iterable[_Meet]) -> Opening:
         left = offered = self.offered(station) | self.kept(station)
         beside: list[tuple[int, int]] = []
         facings: list[tuple[Facing, int]] = []
         guarded: list[tuple[Pair, int]] = []
-        for facing, far, guard, at_guard, trust in meets:
-            if guard and changing & (far | at_guard):
+        for facing, far, guard, between, trust in meets:
+            if guard and changing & (far | between):
                 guarded.append((facing.pair, facing.place))
-            if changing & far:
-                if not guard:
-                    facings.append((facing, trust))
-                continue
-            if guard and (changing & at_guard or self.stands[guard]):
-                continue
-            goes = self.beside(facing.pair, 1 - facing.place, strict=False)
-            left &= goes
-            beside.append((goes, far | at_guard))
-            if trust:
-                goes = self.beside(facing.pair, 1 - facing.place, strict=True)
-                left &= goes
-                beside.append((goes, far | at_guard | trust))
+            elif changing & far:
+                facings.append((facing, trust))
+            elif not guard or self.stands[guard] is None:
+                each = [(0, False), (trust, True)] if trust else [(0, False)]
+                for told, strict in each:
+                    goes = self.beside(facing.pair, 1 - facing.place, strict=strict)
+                    beside.append((goes, far | between | told))
+                    left &= goes
         beside.sort(key=itemgetter(1))
         left = self.without_refused(station, left)
-        found = Opening(offered, left, tuple(beside), tuple(facings), tuple(guarded))
-        self._openings[at] = found
-        return found
+        return Opening(offered, left, tuple(beside), tuple(facings), tuple(guarded))
 
-    def _meets_of(self, station: str) -> tuple[int, list[tuple[Facing, int, str, int, int]]]:
-        """The stations around one, and the pairs it is in: seen from it, who is at the other place
-        and between, and whom to blame for what is unproven."""
-        found = self._meets.get(station)
-        if found is None:
-            meets = []
-            for facing in self.links.facings_at[station]:
-                guard = facing.pair.guard
-                trust = self.mistrust(facing.pair.joint.iri)
-                meets.append((facing, self.at[facing.far], guard, self.at.get(guard, 0), trust))
-            found = self._meets[station] = self.mask(self.links.beside(station)), meets
+    def _meets_of(self, station: str) -> tuple[int, list[_Meet]]:
+        """The stations around one, and what it meets there."""
+        meets = []
+        for facing in self.links.facings_at[station]:
+            joint, guard = facing.pair.joint.iri, facing.pair.guard
+            between, trust = self.at.get(guard, 0), self.mistrust(joint)
+            meets.append(_Meet(facing, self.at[facing.far], guard, between, trust))
+        found = self._meets[station] = self.mask(self.links.beside(station)), meets
         return found
 
     # ------------------------------------------------------------------ trying
