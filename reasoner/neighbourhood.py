@@ -9,7 +9,7 @@ among the parts nearest to what is fitted.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterator, Mapping, Sequence
+from collections.abc import Collection, Container, Iterator, Mapping, Sequence, Set
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import reduce
@@ -75,10 +75,15 @@ def in_question(
     unproven will do.
     """
     search = _Search(mating, car, offers, floor, strictly=strictly)
+    # To ask for what is there is to keep it.
+    there = {station for station, part in fits.items() if part == car.build.fits[station]}
     wishes = _Wishes(
-        {s: p for s, p in fits.items() if p != car.build.fits[s]}, frozenset(keeps), refused or ()
+        {s: p for s, p in fits.items() if s not in there}, there.union(keeps), refused or ()
     )
     parts = search.parts(wishes, refused is not None)
+    if any(s in wishes.keeps or part in wishes.refused for s, part in wishes.fits.items()):
+        # The scout takes what is fitted as it comes; such wishes cannot be met.
+        return parts, Readings((), ())
     return parts, Readings(search.kindly, search.strictly, search.refuted)
 
 
@@ -87,7 +92,7 @@ class _Wishes:
     """What is fitted, what stays, and what is not to be fitted."""
 
     fits: Mapping[str, str]
-    keeps: frozenset[str]
+    keeps: Set[str]
     refused: Container[str]
 
 

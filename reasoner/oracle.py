@@ -84,7 +84,8 @@ class Oracle:
             return {}
         found = {self.kindly: readings.kindly, self.strictly: readings.strictly}
         for joint, ways in readings.refuted.items():
-            found[self.kindly | self.reason(Reason(ReasonKind.UNPROVEN, joint))] = ways
+            if doubt := self.reason(Reason(ReasonKind.UNPROVEN, joint)):
+                found[self.kindly | doubt] = ways
         return {reading: ways for reading, ways in found.items() if ways is not None}
 
     # ------------------------------------------------------------------ atoms

@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 from knockon.reasoner import neighbourhood, places
 from knockon.reasoner.build import stock_build
@@ -15,7 +15,7 @@ from knockon.reasoner.interfaces.kind import Outcome, Scalar
 from knockon.reasoner.interfaces.registry import kinds
 from knockon.reasoner.mating import Mating
 from knockon.reasoner.places import NO_END, EndKey, Place
-from knockon.reasoner.problem import Problem, Reason, ReasonKind, Wishes
+from knockon.reasoner.problem import Ban, Problem, Reason, ReasonKind, Wishes
 from knockon.reasoner.verdicts import Search, find_verdicts, read_verdicts
 
 from .small import SmallCase, pair_tried_against_the_numbers, small_cases
@@ -63,6 +63,53 @@ def assert_read_alike(near: Problem, whole: Problem) -> None:
                 found = read_verdicts(of_whole.oracle, other)
                 assert set(told) == set(found.ways)
                 assert found.all_ways
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+def test_to_ask_for_what_is_there_is_to_keep_it(demo: Catalogue) -> None:
+    mating, turned = Mating(demo), 0
+    for car, station, part in questions(demo, 83):
+        build = stock_build(demo, demo.cars[car])
+        alone = find_verdicts(Problem(mating, build, Wishes({station: part})))
+        changing = sorted(set().union(*alone.ways) - {station})
+        for other in [s for s in changing if build.fits[s]][:2]:
+            wishes = Wishes({station: part, other: build.fits[other] or ""})
+            near, whole = (Problem(mating, build, wishes, whole=w) for w in (False, True))
+            assert_alike(near, whole)
+            turned += 1
+    assert turned > 10
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+@seed(11)
+@settings(
+    max_examples=150,
+    database=None,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(case=small_cases())
+def test_to_ask_for_what_is_there_is_to_keep_it_on_any_small_car(case: SmallCase) -> None:
+    mating, build = Mating(case.catalogue), case.build
+    for station, part in build.fits.items():
+        if part and station not in case.wishes.fits:
+            wishes = replace(case.wishes, fits={**case.wishes.fits, station: part})
+            assert_alike(*(Problem(mating, build, wishes, whole=w) for w in (False, True)))
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+def test_wishes_that_contradict_one_another_are_not_met(demo: Catalogue) -> None:
+    mating = Mating(demo)
+    for car, station, part in questions(demo, 997):
+        build = stock_build(demo, demo.cars[car])
+        if build.fits[station] == part:
+            continue
+        kept = Wishes({station: part}, (station,))
+        banned = Wishes({station: part}, bans=(Ban("none of these", frozenset({part})),))
+        for wishes in (kept, banned):
+            near, whole = (Problem(mating, build, wishes, whole=w) for w in (False, True))
+            assert_alike(near, whole)
+            assert not find_verdicts(near).workable
 
 
 @pytest.mark.usefixtures("looks_everything_up")
