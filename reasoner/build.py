@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from .catalogue import Car, Catalogue, Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import PROVEN, Mate, Mating
+from .remembering import remember
 from .shelf import read_ahead
 
 
@@ -111,14 +112,12 @@ def as_it_stands(mating: Mating, build: Build, floor: Standing = PROVEN) -> AsIt
 
     What was found of the last cars is remembered.
     """
-    known = mating.standing
+    known = mating.as_they_stand
     at = (build.car, tuple(build.fits.items()), floor)
     found = known.get(at)
     if not isinstance(found, AsItStands):
         found = _look(mating, build, floor)
-        while len(known) >= _MOST_CARS:
-            known.pop(next(iter(known)), None)
-        known[at] = found
+        remember(known, at, found, _MOST_CARS)
     return replace(found, build=build)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from .catalogue import Joint
+from .remembering import remember
 from .supports import Facing, Pair, Seat, Supports
 
 _MOST = 16
@@ -62,9 +63,8 @@ class CarLinks:
         at = (*stations, *(joint.iri for joint in joints))
         found = known.get(at)
         if not isinstance(found, CarLinks):
-            while len(known) >= _MOST:
-                known.pop(next(iter(known)), None)
-            found = known[at] = CarLinks(supports, stations, joints)
+            found = CarLinks(supports, stations, joints)
+            remember(known, at, found, _MOST)
         return found
 
     def facing(self, pair: Pair, place: int) -> Facing:

@@ -40,6 +40,7 @@ class CarTables:
         self.domains: Mapping[str, tuple[str | None, ...]] = domains
         self.free = sorted(station for station, parts in domains.items() if len(parts) > 1)
         self.kept = {s: car.variables[s, part] for s, part in car.build.fits.items()}
+        self._groups = car.groups
         self.switches = frozenset(car.groups.values())
         self.unproven = [v for r, v in car.groups.items() if r.kind is ReasonKind.UNPROVEN]
         self.stations_of = {joint.iri: joint.stations for joint in car.joints}
@@ -128,10 +129,6 @@ class CarTables:
             found.setdefault(-clause[0], []).append(clause[1:])
         return found
 
-    @cached_property
-    def _switch_of(self) -> dict[Reason, int]:
-        return {reason: switch for switch, reason, _ in self.reasons}
-
     def apart(
         self, joint: str, station: str, *, strict: bool
     ) -> tuple[tuple[int, int], ...] | None:
@@ -142,15 +139,15 @@ class CarTables:
         """
         at = joint, station, strict
         if at not in self._apart:
-            of_joint = self.stations_of[joint]
-            pair = len(of_joint) == 2 and len(set(of_joint)) == 2
-            self._apart[at] = self._read_apart(*at) if pair else None
+            known = self._joints[joint]
+            is_wide = known.is_chain or bool(known.via)
+            self._apart[at] = None if is_wide else self._read_apart(*at)
         return self._apart[at]
 
     def _read_apart(self, joint: str, station: str, strict: bool) -> tuple[tuple[int, int], ...]:
         away: dict[int, int] = {}
         for kind in _OF_JOINTS if strict else _OF_JOINTS[:1]:
-            switch = self._switch_of.get(Reason(kind, joint), 0)
+            switch = self._groups.get(Reason(kind, joint), 0)
             for clause in self._of_switch.get(switch, ()):
                 here, there = -1, -1
                 for literal in clause:

@@ -6,12 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
 from math import prod
-from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
 from .car_links import Chain
 from .interfaces.kind import Outcome
 from .part_sets import EVERY
 from .places import EndKey
+from .remembering import remember
 from .supports import SILENT, Reach, Supports
 
 if TYPE_CHECKING:
@@ -27,9 +28,6 @@ _MOST_KNOWN = 500
 """So much of a kind is remembered of each chain."""
 
 _NOT_KNOWN: dict[str, int] = {}
-
-K = TypeVar("K")
-V = TypeVar("V")
 
 Present: TypeAlias = "int | str | None"
 """The parts that may be at a station that changes; the part that is at one that does not."""
@@ -90,7 +88,7 @@ class Known:
 
     `seats` and what left the works (`rows`) by place and what is there, `narrowed` by reading and
     what is at its stations: a set of parts where one changes, else the part that stays. `sorts` are
-    the ends of each place.
+    the ends of each place, `weighed` what comes of sorts that meet.
     """
 
     def __init__(self, places: int) -> None:
@@ -98,6 +96,7 @@ class Known:
         self.narrowed: dict[tuple[Present, ...], dict[str, int] | None] = {}
         self.rows: dict[tuple[int, Present], int] = {}
         self.sorts: list[dict[int, Choice]] = [{} for _ in range(places)]
+        self.weighed: dict[tuple[int, ...], Outcome] = {}
 
 
 class Running(Protocol):
@@ -143,7 +142,7 @@ def _take_away(run: Running, chain: Chain, trust: int) -> bool:
     goes = known.get(at, _NOT_KNOWN)
     if goes is _NOT_KNOWN:
         goes = _narrowed(run, chain, strict=bool(trust))
-        _remember(known, at, goes)
+        remember(known, at, goes, _MOST_KNOWN)
     if goes is None:
         return run.fail(chain.stations, trust)
     return all(
@@ -180,7 +179,7 @@ def _take_from_works(run: Running, chain: Chain, goes: dict[str, int]) -> bool:
         found = known.get((number, present))
         if found is None:
             found = works.with_there(number, at)
-            _remember(known, (number, present), found)
+            remember(known, (number, present), found, _MOST_KNOWN)
         rows &= found
     for parts in works.proven(rows, there):
         any_goes = _add(run, chain, parts, goes) or any_goes
@@ -197,13 +196,6 @@ def _add(run: Running, chain: Chain, parts: Sequence[int], goes: dict[str, int])
     for station in goes:
         goes[station] |= there[station]
     return True
-
-
-def _remember(known: dict[K, V], at: K, what: V) -> None:
-    """Keep what was found, but not for ever."""
-    if len(known) >= _MOST_KNOWN:
-        known.clear()
-    known[at] = what
 
 
 def _known(run: Running, chain: Chain) -> Known:
@@ -223,8 +215,9 @@ def _seat(run: Running, chain: Chain, number: int) -> ChainSeat:
             found = ChainSeat(_choices(run, chain, number, there))
         else:
             key = run.standing(station, role)
-            found = ChainSeat([_choice(run, chain, number, key, EVERY)])
-        _remember(known.seats, (number, there), found)
+            is_tried = run.supports.mating.is_tried(key)
+            found = ChainSeat([_choice(run, chain, number, key, EVERY, is_tried=is_tried)])
+        remember(known.seats, (number, there), found, _MOST_KNOWN)
     return found
 
 
@@ -235,19 +228,19 @@ def _choices(run: Running, chain: Chain, number: int, there: int) -> list[Choice
     for sort in brought.sorts_in(there):
         choice = of_place.get(sort)
         if choice is None:
-            choice = _choice(run, chain, number, brought.keys[sort], brought.parts[sort])
+            key, parts = brought.keys[sort], brought.parts[sort]
+            is_tried = sort in brought.tried_sorts
+            choice = _choice(run, chain, number, key, parts, is_tried=is_tried)
             of_place[sort] = choice
         found.append(choice)
     return found
 
 
-def _choice(run: Running, chain: Chain, number: int, key: EndKey, parts: int) -> Choice:
-    supports, seat = run.supports, chain.seats[number]
-    sort = supports.sort(*seat, key)
-    if parts == EVERY:
-        is_tried = supports.mating.is_tried(key)
-    else:
-        is_tried = sort in supports.sets.brought(*seat).tried_sorts
+def _choice(
+    run: Running, chain: Chain, number: int, key: EndKey, parts: int, *, is_tried: bool
+) -> Choice:
+    supports = run.supports
+    sort = supports.sort(*chain.seats[number], key)
     reach = supports.reach(chain.joint, chain.joint.members[number], key)
     return Choice(key, parts, sort, is_tried, reach)
 
@@ -263,7 +256,7 @@ def _weigh(
     """Add per changing station what is in some combination that goes; whether any does."""
     any_goes = False
     mating, floor = run.supports.mating, run.supports.floor
-    known = run.supports.weighed_of(chain.joint.iri)
+    known = _known(run, chain).weighed
     for combination in product(*choices):
         sorts = tuple([choice.sort for choice in combination])
         said = known.get(sorts)

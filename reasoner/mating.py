@@ -72,7 +72,7 @@ class Mating:
         )
         self.partners: dict[object, object] = {}
         self.remembered: dict[object, object] = {}
-        self.standing: dict[object, object] = {}
+        self.as_they_stand: dict[object, object] = {}
         """How cars stand (see `build`)."""
 
     def meet(self, joint: Joint, parts: Sequence[Part | None]) -> tuple[Mate, ...]:

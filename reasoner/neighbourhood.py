@@ -81,9 +81,6 @@ def in_question(
         {s: p for s, p in fits.items() if s not in there}, there.union(keeps), refused or ()
     )
     parts = search.parts(wishes, refused is not None)
-    if any(s in wishes.keeps or part in wishes.refused for s, part in wishes.fits.items()):
-        # The scout takes what is fitted as it comes; such wishes cannot be met.
-        return parts, Readings((), ())
     return parts, Readings(search.kindly, search.strictly, search.refuted)
 
 
@@ -136,7 +133,10 @@ class _Search:
             self._supports, self._car, self._links, self._offers,
             forced=wishes.fits, held=wishes.keeps, refused=wishes.refused,
         )  # fmt: skip
-        return Scout(trial, trial.walls())
+        walls = trial.walls()
+        if any(s in wishes.keeps or part in wishes.refused for s, part in wishes.fits.items()):
+            walls.append(0)  # such wishes cannot be met, whatever changes
+        return Scout(trial, walls)
 
     def _take(self, scout: Scout, ways: Sequence[int], *, complete: bool = True) -> None:
         """Take in what the stations of some ways may take."""

@@ -14,6 +14,7 @@ from .catalogue import Catalogue, Joint, Part, Standing
 from .mating import Mating
 from .neighbourhood import everything, in_question, is_small
 from .places import PROVEN
+from .remembering import remember
 from .sums import at_most
 from .supply import Offers, Origin, Supply
 
@@ -263,9 +264,7 @@ def _car_problem(
         if not isinstance(found, CarProblem):
             # It keeps the supply, so that the stock's identity in its key stays its own.
             found = made(wanted)
-            while len(mating.remembered) >= _MOST_CARS:
-                mating.remembered.pop(next(iter(mating.remembered)), None)
-            mating.remembered[at] = found
+            remember(mating.remembered, at, found, _MOST_CARS)
         return found
 
     if few:

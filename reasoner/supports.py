@@ -119,7 +119,6 @@ class Supports:
         self.mating, self.floor = mating, floor
         self.sets = PartSets.of(mating)
         self._all_known: dict[tuple[str, str, int], _Known] = {}
-        self._weighed: dict[str, dict[tuple[int, ...], Outcome]] = {}
         self._works: dict[str, WorksRows] = {}
         self.chains: dict[str, object] = {}
         """What was found of chains (see `chain_trial`), by joint, kept for who looks it up."""
@@ -153,10 +152,6 @@ class Supports:
         values, below all of them."""
         found = self.sets.brought(station, role).sort_of.get(key)
         return -1 - self.mating.values.alike(key) if found is None else found
-
-    def weighed_of(self, joint: str) -> dict[tuple[int, ...], Outcome]:
-        """What is known of sorts of ends that meet at a chain."""
-        return self._weighed.setdefault(joint, {})
 
     def works_of(self, joint: Joint) -> WorksRows:
         """What left the works together at a chain."""
