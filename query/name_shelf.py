@@ -143,8 +143,7 @@ class TableOnDisk:
         self._path = path
         self._lock = threading.Lock()
         self._owner = os.getpid()
-        self._table = _connected(path)
-        self._closing = finalize(self, self._table.close)
+        self._table = self._connected()
 
     def __reduce__(self) -> tuple[type[TableOnDisk], tuple[Path]]:
         return TableOnDisk, (self._path,)
@@ -152,8 +151,17 @@ class TableOnDisk:
     def _rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
         with self._lock:
             if self._owner != os.getpid():  # a connection must not be used after a fork
-                self._table, self._owner = _connected(self._path), os.getpid()
+                self._table, self._owner = self._connected(), os.getpid()
             return self._table.execute(statement, values).fetchall()
+
+    def _connected(self) -> sqlite3.Connection:
+        # Nobody writes to the file once it is there, so that no locks are needed.
+        where = f"{self._path.absolute().as_uri()}?mode=ro&immutable=1"
+        table = sqlite3.connect(where, uri=True, check_same_thread=False)
+        finalize(self, table.close).atexit = False
+        # Read through the pages that all processes share.
+        table.execute("PRAGMA mmap_size = 1073741824")
+        return table
 
     def entries(self) -> Iterator[Entry]:
         """See `NameTable.entries`."""
@@ -243,16 +251,6 @@ def _entry(row: tuple[Any, ...]) -> Entry:
 def _safe(text: str) -> str:
     """A text that can be looked up: half a character names nothing, and is in no key."""
     return text.encode(errors="replace").decode()
-
-
-def _connected(path: Path) -> sqlite3.Connection:
-    # Nobody writes to the file once it is there, so that no locks are needed.
-    table = sqlite3.connect(
-        f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True, check_same_thread=False
-    )
-    # Read through the pages that all processes share.
-    table.execute("PRAGMA mmap_size = 1073741824")
-    return table
 
 
 def _opened(path: Path) -> TableOnDisk | None:

@@ -120,7 +120,7 @@ def packer(shared: Iterable[object]) -> Callable[[object], bytes]:
 
 def unpack(row: bytes, shared: Callable[[int], object]) -> Any:
     """A row as it was packed. Raises `RowDamaged`."""
-    unpickler = pickle.Unpickler(io.BytesIO(sound(row)))
+    unpickler = _Unpickler(io.BytesIO(sound(row)))
     unpickler.persistent_load = shared  # type: ignore[method-assign]
     return unpickler.load()
 
@@ -144,6 +144,14 @@ def _values(cls: type) -> Callable[[Any], tuple[type, tuple[Any, ...]]]:
 
 class _Pickler(pickle.Pickler):
     dispatch_table = {cls: _values(cls) for cls in _CLASSES}  # noqa: RUF012 - as pickle wants it
+
+
+class _Unpickler(pickle.Unpickler):
+    """One whose instances may be told how to look up what is shared, as theirs alone may not be.
+
+    From Python 3.13 on only a class of one's own takes the attribute. A method of it would do too,
+    and be one call of Python more for each of the millions of values looked up.
+    """
 
 
 def _likeness(obj: object) -> Hashable:

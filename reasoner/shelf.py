@@ -15,7 +15,7 @@ import threading
 from collections.abc import ItemsView, Iterable, Iterator, Mapping, ValuesView
 from pathlib import Path
 from typing import Any, Final, Generic, TypeVar, overload
-from weakref import WeakValueDictionary
+from weakref import WeakValueDictionary, finalize
 
 from .errors import KnockonError
 from .overlay import Overlay
@@ -96,6 +96,7 @@ class Book:
             line = self._lines.get(os.getpid())
             if line is None:
                 line = self._lines[os.getpid()] = _opened(self.path)
+                finalize(self, line.close).atexit = False
             return line.execute(query, values).fetchall()
 
     def _unpack(self, row: bytes) -> Any:
@@ -110,13 +111,16 @@ def _opened(path: Path) -> sqlite3.Connection:
     size = path.stat().st_size
     where = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
     line = sqlite3.connect(where, uri=True, check_same_thread=False)
-    line.execute(f"PRAGMA mmap_size = {size}")
-    pages, page = (
-        line.execute(f"PRAGMA {what}").fetchone()[0] for what in ("page_count", "page_size")
-    )
-    if pages * page != size:
+    try:
+        line.execute(f"PRAGMA mmap_size = {size}")
+        pages, page = (
+            line.execute(f"PRAGMA {what}").fetchone()[0] for what in ("page_count", "page_size")
+        )
+        if pages * page != size:
+            raise BookUnusable(f"{path} is not whole")
+    except Exception:
         line.close()
-        raise BookUnusable(f"{path} is not whole")
+        raise
     return line
 
 
