@@ -43,6 +43,7 @@ class CarLinks:
         self._facings: dict[tuple[str, str, int], Facing] = {}
         self.guarded: dict[str, list[Pair]] = {station: [] for station in stations}
         self.chains_at: dict[str, list[Chain]] = {station: [] for station in stations}
+        self._besides: dict[str, frozenset[str]] = {}
         for joint in joints:
             seats = tuple((member.station, member.role) for member in joint.members)
             if joint.is_chain:
@@ -71,8 +72,14 @@ class CarLinks:
         """A pair seen from one of its places."""
         return self._facings[*pair.at, place]
 
-    def beside(self, station: str) -> set[str]:
+    def beside(self, station: str) -> frozenset[str]:
         """The stations that share a joint with one."""
+        found = self._besides.get(station)
+        if found is None:
+            found = self._besides[station] = frozenset(self._beside(station))
+        return found
+
+    def _beside(self, station: str) -> set[str]:
         met = self.facings_at[station]
         pairs = (s for facing in met for s, _ in facing.pair.seats)
         chains = (s for chain in self.chains_at[station] for s in chain.stations)

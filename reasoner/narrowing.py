@@ -27,8 +27,9 @@ class Among:
     `stations` are all of them, `changing` the same as a set.
     """
 
-    def __init__(self, trial: Trial, stations: Collection[str]) -> None:
+    def __init__(self, trial: Trial, stations: Collection[str], *, ruled: bool = True) -> None:
         self._trial, self.stations = trial, frozenset(stations)
+        self._is_ruled = ruled
         self.changing = trial.mask(stations)
         self._openings: dict[str, Opening] = {}
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
@@ -37,7 +38,7 @@ class Among:
     @cached_property
     def ruled(self) -> bool:
         """Whether a rule may matter."""
-        return self._trial.rules.concern(self.stations, self.changing)
+        return self._is_ruled and self._trial.rules.concern(self.stations, self.changing)
 
     def opening(self, station: str) -> Opening:
         """What a station may take to begin with."""
@@ -103,6 +104,13 @@ class Run:
                 return self.fail(station=station)
         self._touched.update(dict.fromkeys(self.parts))
         return self.settle()
+
+    def spread(self) -> bool:
+        """Weigh what was taken away from the beginning, and no more. False: nothing works."""
+        for station, there in self.parts.items():
+            if there != self.among.opening(station).offered:
+                self._touched[station] = None
+        return all(self.parts.values()) and self.settle()
 
     def goes(self, joints: Iterable[str]) -> bool:
         """Whether some joints rule out nothing of what is left."""

@@ -76,6 +76,7 @@ class PartSets:
         self._of_set: dict[str, dict[str, int]] = {}
         self._in_sets: dict[str, int] = {}
         self._made_of_new: dict[str, int] = {}
+        self._made_of: dict[str, dict[str, int]] = {}
 
     @classmethod
     def of(cls, mating: Mating) -> PartSets:
@@ -168,6 +169,19 @@ class PartSets:
                 if not self._catalogue.made_of(sitting[number]).superseded_by:
                     found |= 1 << number
             self._made_of_new[station] = found
+        return found
+
+    def made_of(self, station: str) -> Mapping[str, int]:
+        """The parts of a station that are made of another one, at once or in the end, by that."""
+        found = self._made_of.get(station)
+        if found is None:
+            sitting, parts = self._mating.places.sitting(station), self._catalogue.parts
+            found = self._made_of[station] = {}
+            for number in bits_of(self.rules(station).reworked):
+                base = parts[sitting[number]].rework_of
+                while base:
+                    found[base] = found.get(base, 0) | 1 << number
+                    base = parts[base].rework_of
         return found
 
     def _by_station(self, parts: Iterable[str]) -> dict[str, int]:

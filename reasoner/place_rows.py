@@ -15,7 +15,7 @@ from .interfaces.kind import Kind, Scalar
 from .interfaces.registry import kinds
 from .places import EndKey, Place, kinds_of_places, sizes_of, values_of
 
-_Equal: TypeAlias = tuple[Scalar, ...]
+_Equal: TypeAlias = tuple[Scalar | None, ...]
 _Sizes: TypeAlias = tuple[_Equal, Decimal, Decimal] | None
 
 Moves: TypeAlias = Mapping[EndKey, Sequence[str]]

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
+from itertools import product
 
 from .catalogue import Catalogue, End, Joint, Part, Standing
 from .interfaces.kind import Kind, Scalar
@@ -28,7 +29,7 @@ NO_END: EndKey = ((), ())
 FEW = 40
 """So many parts or groups are looked at one by one; more are looked up."""
 
-_Sizes = tuple[Scalar, ...]
+_Sizes = tuple[Scalar | None, ...]
 
 
 def end_key(part: Part | None, role: str) -> EndKey:
@@ -42,8 +43,9 @@ def end_key(part: Part | None, role: str) -> EndKey:
 class Place:
     """The groups of parts that bring an end to one place, in the order of their ends.
 
-    `sized` maps the quantities that must be equal to the groups that have them: their values of
-    the toleranced quantity in rising order, and which groups these are. `loose` are groups that
+    `sized` maps the quantities that must be equal (None where they need not be stated and are not)
+    to the groups that have them: their values of the toleranced quantity in rising order, and which
+    groups these are. `loose` are groups that
     no value rules out: one is missing, disputed, presumed or made to suit. `reach` is by how much a
     toleranced value may differ here at most. `sorts` gives the same number to groups whose ends
     are of the same values (see `values_of`).
@@ -262,12 +264,13 @@ def sizes_of(catalogue: Catalogue, kind: Kind, end: End) -> tuple[_Sizes, Decima
             return None
         return claims[0].value if catalogue.standing(claims[0].sources) <= PROVEN else None
 
-    equal: list[Scalar] = []
+    equal: list[Scalar | None] = []
     for quantity in kind.equal:
         value = firm(quantity)
         if value is None:
             return None
         equal.append(value)
+    equal += map(firm, kind.if_stated)
     number, slack = Decimal(0), Decimal(0)
     if kind.near:
         value = firm(kind.near)
@@ -283,11 +286,27 @@ def sizes_of(catalogue: Catalogue, kind: Kind, end: End) -> tuple[_Sizes, Decima
 
 def _near(
     place: Place, kind: Kind, at: tuple[_Sizes, Decimal, Decimal], own: Decimal
-) -> Iterable[int]:
+) -> Iterator[int]:
     equal, value, slack = at
-    values, numbers = place.sized.get(equal, ((), ()))
-    if not kind.near:
-        return numbers
     # Each side may widen what is allowed: by its own tolerance, or by a slot.
     reach = place.reach * 2 + own + slack
-    return numbers[bisect_left(values, value - reach) : bisect_right(values, value + reach)]
+    for like in _like(place, equal, len(kind.equal)):
+        values, numbers = place.sized[like]
+        if kind.near:
+            within = bisect_left(values, value - reach), bisect_right(values, value + reach)
+            numbers = numbers[slice(*within)]
+        yield from numbers
+
+
+def _like(place: Place, equal: _Sizes, must: int) -> Iterable[_Sizes]:
+    """The rows of a place that are equal in the first so many sizes, and in others where stated."""
+    first, others = equal[:must], equal[must:]
+    if None not in others:
+        each = ((*first, *rest) for rest in product(*((value, None) for value in others)))
+        return (like for like in each if like in place.sized)
+    return (
+        like
+        for like in place.sized
+        if like[:must] == first
+        and all(a == b or a is None or b is None for a, b in zip(like[must:], others, strict=True))
+    )

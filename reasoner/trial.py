@@ -20,11 +20,15 @@ from .car_links import CarLinks
 from .chain_trial import narrow_chain
 from .interfaces.kind import Outcome
 from .narrowing import Among, Run, Taken
+from .offered import newly_fitted
 from .part_sets import bits_of
 from .places import EndKey, end_key
 from .supply import Offers
 from .supports import Facing, Pair, Supports
 from .trial_rules import CarRules
+
+BOUND_AFTER = 20
+"""After so many trials it pays to know what no plan has; with fewer it costs more than it saves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +67,15 @@ class _Meet(NamedTuple):
     guard: str
     between: int
     trust: int
+
+
+class _Meets(NamedTuple):
+    """What a station meets, and the stations `around` it, as a set; with what it may take to begin
+    with by which of these change."""
+
+    around: int
+    each: tuple[_Meet, ...]
+    openings: dict[int, Opening]
 
 
 class Trial:
@@ -113,8 +126,8 @@ class Trial:
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._offered: dict[str, int] = {}
         self._kept: dict[str, int] = {}
-        self._meets: dict[str, tuple[int, list[_Meet]]] = {}
-        self._openings: dict[tuple[str, int], Opening] = {}
+        self._meets: dict[str, _Meets] = {}
+        self._kindly, self._within, self._tried = self, dict[str, int](), 0
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self._stood: dict[tuple[str, str], Outcome] = {}
         self.trouble: dict[str, int] = {}
@@ -125,7 +138,10 @@ class Trial:
         """The same where what nobody has proven does not fit at these joints."""
         found = copy(self)
         found.strict = frozenset(joints)
-        found._openings, found._meets = {}, {}
+        # At a station that no such joint pairs with another, all is as it is without them.
+        pairs = (pair for joint in joints for pair in self.links.pairs_of.get(joint, ()))
+        touched = {station for pair in pairs for station, _ in pair.seats}
+        found._meets = {s: met for s, met in self._meets.items() if s not in touched}
         found.__dict__.pop("_still", None)
         return found
 
@@ -162,22 +178,17 @@ class Trial:
         """What may be newly fitted to a station, bans aside."""
         found = self._offered.get(station)
         if found is None:
-            rules, offers = self.sets.rules(station), self._offers
-            found = rules.new if offers.brings_new else 0
-            if offers.brings_new and offers.brings_reworked:
-                found |= self.sets.made_of_new(station)
-            sitting = self.supports.mating.places.sitting(station)
-            # What is not made new is on a shelf, on a donor or on the car, or made of another part.
-            others = {sitting[number] for number in bits_of(rules.reworked & ~found)}
-            bits = self.sets.bits(station)
-            others.update(offers.at_hand(station, bits))
-            for part in others:
-                if not found & bits[part] and offers.may_come(station, part):
-                    found |= bits[part]
+            present = self.build.fits[station]
+            found = newly_fitted(self.sets, self._offers, station, present)
             if self._catalogue.stations[station].may_stand_empty:
                 found |= self.sets.bit(station, None)
             self._offered[station] = found
         return found
+
+    def may_take(self, station: str) -> int:
+        """What a station may keep or take at all."""
+        found = self._within.get(station)
+        return self.offered(station) | self.kept(station) if found is None else found
 
     def without_refused(self, station: str, parts: int) -> int:
         """The set without what the customer will not have."""
@@ -262,15 +273,15 @@ class Trial:
 
     def opening(self, station: str, changing: int) -> Opening:
         """What a station may take beside the stations around it that do not change."""
-        around, meets = self._meets.get(station) or self._meets_of(station)
-        at = (station, changing & around)
-        found = self._openings.get(at)
+        met = self._meets.get(station) or self._meets_of(station)
+        at = changing & met.around
+        found = met.openings.get(at)
         if found is None:
-            found = self._openings[at] = self._opened(station, changing, meets)
+            found = met.openings[at] = self._opened(station, changing, met.each)
         return found
 
     def _opened(self, station: str, changing: int, meets: Iterable[_Meet]) -> Opening:
-        left = offered = self.offered(station) | self.kept(station)
+        left = offered = self.may_take(station)
         beside: list[tuple[int, int]] = []
         facings: list[tuple[Facing, int]] = []
         guarded: list[tuple[Pair, int]] = []
@@ -289,14 +300,14 @@ class Trial:
         left = self.without_refused(station, left)
         return Opening(offered, left, tuple(beside), tuple(facings), tuple(guarded))
 
-    def _meets_of(self, station: str) -> tuple[int, list[_Meet]]:
-        """The stations around one, and what it meets there."""
+    def _meets_of(self, station: str) -> _Meets:
         meets = []
         for facing in self.links.facings_at[station]:
             joint, guard = facing.pair.joint.iri, facing.pair.guard
             between, trust = self.at.get(guard, 0), self.mistrust(joint)
             meets.append(_Meet(facing, self.at[facing.far], guard, between, trust))
-        found = self._meets[station] = self.mask(self.links.beside(station)), meets
+        around = self.mask(self.links.beside(station))
+        found = self._meets[station] = _Meets(around, tuple(meets), {})
         return found
 
     # ------------------------------------------------------------------ trying
@@ -326,6 +337,9 @@ class Trial:
         return Wall(run.wall & (1 << self.width) - 1 | run.wall >> self.width, plain=True)
 
     def _begun(self, stations: int, only: Mapping[str, int]) -> tuple[Run, bool]:
+        self._tried += 1
+        if self._tried == BOUND_AFTER:
+            self._bound()
         listed = self.listed(stations)
         among = Among(self, listed)
         parts = {station: among.opening(station).left for station in listed}
@@ -333,6 +347,20 @@ class Trial:
             parts[station] &= there
         run = Run(self, parts, among)
         return run, run.begin()
+
+    def _bound(self) -> None:
+        """Leave out what no plan has that mistrusts nothing, as far as that soon shows.
+
+        Where nothing more is known, whole assemblies of what goes together, but with nothing that
+        stays on the car, are tried again and again.
+        """
+        kindly = self._kindly
+        if not self._within:
+            among = Among(kindly, kindly.movable, ruled=False)
+            opened = {station: among.opening(station).left for station in kindly.movable}
+            run = Run(kindly, opened, among)
+            self._within.update(run.parts if run.spread() else dict.fromkeys(opened, 0))
+        self._meets = {}
 
     def holds(self, taken: Taken) -> bool:
         """Whether a plan of a reading that asks less is one of this."""

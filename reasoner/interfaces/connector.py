@@ -124,4 +124,5 @@ KIND = Kind(
     rule,
     remedies=("adapter harness", "move the switches or sensors over", "re-pin", "cut and join"),
     equal=("connectorFamily", "ways"),
+    if_stated=("key",),
 )

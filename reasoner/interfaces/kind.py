@@ -146,7 +146,9 @@ class Kind:
 
     Ends are looked up by these, so the rule must call it a clash wherever both ends state them
     and a quantity in `equal` differs, or `near` differs by more than the tolerance of that name
-    and what the ends state as `slack`. A kind that names none has all its ends compared.
+    and what the ends state as `slack`; `if_stated` are further ones that must be equal where both
+    ends state them, whether others are missing or not. A kind that names none has all its ends
+    compared.
 
     `span` says from where to where an end reaches in a chain, None where it does not say; the rule
     must call it a clash wherever the spans of all ends, summed up, do not come as near to 0 as the
@@ -157,6 +159,7 @@ class Kind:
     rule: Rule
     remedies: tuple[str, ...] = ()
     equal: tuple[str, ...] = ()
+    if_stated: tuple[str, ...] = ()
     near: str = ""
     slack: str = ""
     span: Callable[[EndValues], Span | None] | None = None

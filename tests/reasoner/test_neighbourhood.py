@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
-from knockon.reasoner import neighbourhood, places
+from knockon.reasoner import neighbourhood, places, trial
 from knockon.reasoner.build import stock_build
 from knockon.reasoner.catalogue import Catalogue, Claim, End, Joint, Member, Part, Standing
 from knockon.reasoner.interfaces.kind import Outcome, Scalar
@@ -25,9 +25,11 @@ LOOKED_UP = {name: kind for name, kind in kinds().items() if kind.equal or kind.
 
 @pytest.fixture
 def looks_everything_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    """As if every station had too many parts to look at them one by one."""
+    """As if every station had too many parts to look at them one by one, and every question took
+    many trials."""
     monkeypatch.setattr(places, "FEW", 0)
     monkeypatch.setattr(neighbourhood, "SMALL", 0)
+    monkeypatch.setattr(trial, "BOUND_AFTER", 2)
 
 
 def questions(catalogue: Catalogue, every: int) -> list[tuple[str, str, str]]:
@@ -189,7 +191,10 @@ def two_ends(draw: st.DrawFn, demo: Catalogue) -> tuple[str, list[End]]:
     made = []
     for number in (1, 2):
         claims = dict(like.claims)
-        for quantity in kind.equal:
+        for quantity in (*kind.equal, *kind.if_stated):
+            if quantity in kind.if_stated and draw(st.booleans()):
+                claims.pop(quantity, None)
+                continue
             stated: list[Scalar] = [
                 c.value for c in claims.get(quantity, ()) if not isinstance(c.value, tuple)
             ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 
@@ -9,9 +10,11 @@ import pytest
 from knockon.benchmarks.catalogues import Size, line_of, one_more_generation, questions, write
 from knockon.benchmarks.trig import generation_text
 from knockon.reasoner.build import clashes, modified, stock_build
+from knockon.reasoner.cascade import find_cascade
 from knockon.reasoner.catalogue import Catalogue
 from knockon.reasoner.load import load_catalogue
 from knockon.reasoner.mating import Mating
+from knockon.reasoner.problem import Wishes
 
 TINY = Size(120, 2)
 
@@ -64,3 +67,25 @@ def test_one_more_generation_adds_to_its_line_and_says_nothing_twice() -> None:
     assert name == "l001-g3.trig"
     assert "gen:l001-g3 a ko:Generation" in text
     assert "gen:l001-g2 a ko:Generation" not in text
+
+
+def test_what_another_house_makes_changes_no_answer(tmp_path: Path) -> None:
+    alone, beside = Size(600, 10), Size(1200, 20, houses=2)
+    answers = []
+    for size in (alone, beside):
+        folder = tmp_path / str(size.parts)
+        write(size, folder)
+        catalogue = load_catalogue(folder, tmp_path / "cache")
+        assert len(catalogue.parts) == size.parts
+        mating, found = Mating(catalogue), []
+        for car in catalogue.cars.values():
+            assert not clashes(mating, stock_build(catalogue, car)), car.label
+        for question in questions(alone, 25):
+            part, station, car_iri = question.iris
+            build = stock_build(catalogue, catalogue.cars[car_iri])
+            cascade = find_cascade(mating, build, Wishes({station: part}))
+            # Where nothing works, it is told among the parts that are nearest, of any house.
+            found.append(replace(cascade, conflict=None))
+        answers.append(found)
+    assert answers[0] == answers[1]
+    assert sum(cascade.workable for cascade in answers[0]) > 12

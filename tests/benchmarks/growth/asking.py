@@ -10,10 +10,10 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
-from .apart import DidNotFinish, apart
-from .catalogues import Question
+from .apart import DidNotFinish, Took, apart
+from .catalogues import Question, Size
 from .measured import Row, percentile
-from .stand import Stand
+from .stand import Stand, size_of
 
 _WARM_UP = 50
 _REMEMBERED = 40
@@ -25,44 +25,64 @@ _MOST_MS, _MOST_GROWTH = 50.0, 2.0
 def measure(stand: Stand) -> Iterator[Row]:
     """Distinct questions, each asked once, after others have warmed the process."""
     count = 200 if stand.full else 40
-    medians: dict[int, tuple[float, float]] = {}
+    took: dict[Size, dict[str, Any]] = {}
     for size in stand.sizes:
-        asked = stand.asked(size, count + _WARM_UP)
-        data = stand.data(size)
-        stand.say(f"asking {len(asked)} questions of {size.parts} parts")
-        words = {"data": str(data), "questions": [asdict(q) for q in asked]}
-        try:
-            took = apart("asking:ask", words, stand.cache, stand.patience)
-        except DidNotFinish as error:
-            stand.could_not(f"questions of {size.parts} parts", error)
+        measured = _ask_apart(stand, size, stand.asked(size, count + _WARM_UP))
+        if measured is None:
             continue
-        known = size.parts, size.generations
-        found = took.value
+        found = took[size] = measured.value
         note = (
             f"{found['asked']} questions, {found['workable']} workable, "
             f"{found['changed']} with other stations to change"
         )
         limit = _MOST_MS if size.parts == _MEDIUM else None
-        medians[size.parts] = found["median"], found["p95"]
-        yield Row(
-            "questions", "cascade, median", *known, found["median"], "ms", "cascade", note=note
-        )
-        yield Row("questions", "cascade, p95", *known, found["p95"], "ms", "cascade", limit)
-        yield Row("questions", "cascade, slowest", *known, found["slowest"], "ms", "cascade")
+        yield _row("cascade, median", size, found["median"], "cascade", note=note)
+        yield _row("cascade, p95", size, found["p95"], "cascade", limit=limit)
+        yield _row("cascade, slowest", size, found["slowest"], "cascade")
         for what, name in (("median", "again"), ("p95", "again_p95")):
-            told = f"asked again, {what}"
-            yield Row("questions", told, *known, found[name], "ms", "again")
-        yield Row("questions", "first question", *known, found["first"], "ms")
-        yield Row("questions", "whole answer, median", *known, found["answer"], "ms", "answer")
-        yield Row("questions", "whole answer, p95", *known, found["answer_p95"], "ms", "answer")
-        yield Row("questions", "peak memory", *known, took.peak_mb, "MB")
-    if _MEDIUM in medians and _LARGE in medians:
-        for at, what in enumerate(("median", "p95")):
-            growth = medians[_LARGE][at] / medians[_MEDIUM][at]
-            yield Row(
-                "questions", f"growth of the {what} from 10,000 parts", _LARGE, 1000, growth, "×",
-                limit=_MOST_GROWTH,
-            )  # fmt: skip
+            yield _row(f"asked again, {what}", size, found[name], "again")
+        yield _row("first question", size, found["first"])
+        yield _row("whole answer, median", size, found["answer"], "answer")
+        yield _row("whole answer, p95", size, found["answer_p95"], "answer")
+        yield _row("peak memory", size, measured.peak_mb, unit="MB")
+    medium, large = size_of(_MEDIUM), size_of(_LARGE)
+    if medium in took and large in took:
+        yield from _growth(took[medium], took[large], large, "")
+    if stand.full and medium in took:
+        # The same questions, and nine times as many parts that have nothing to do with them.
+        beside = Size(_LARGE, medium.generations * (_LARGE // _MEDIUM), _LARGE // _MEDIUM)
+        measured = _ask_apart(stand, beside, stand.asked(medium, count + _WARM_UP))
+        if measured is not None:
+            found = measured.value
+            yield _row("cascade, median, the rest unrelated", beside, found["median"])
+            yield _row("cascade, p95, the rest unrelated", beside, found["p95"])
+            yield from _growth(took[medium], found, beside, ", the rest unrelated")
+
+
+def _ask_apart(stand: Stand, size: Size, asked: list[Question]) -> Took | None:
+    data = stand.data(size)
+    stand.say(f"asking {len(asked)} questions of {size.parts} parts")
+    words = {"data": str(data), "questions": [asdict(question) for question in asked]}
+    try:
+        return apart("asking:ask", words, stand.cache, stand.patience)
+    except DidNotFinish as error:
+        stand.could_not(f"questions of {size.parts} parts", error)
+        return None
+
+
+def _growth(before: dict[str, Any], after: dict[str, Any], size: Size, note: str) -> Iterator[Row]:
+    for what in ("median", "p95"):
+        told = f"growth of the {what} from {_MEDIUM:,} parts{note}"
+        yield _row(told, size, after[what] / before[what], unit="×", limit=_MOST_GROWTH)
+
+
+def _row(
+    what: str, size: Size, value: float, series: str = "", *, unit: str = "ms",
+    limit: float | None = None, note: str = "",
+) -> Row:  # fmt: skip
+    return Row(
+        "questions", what, size.parts, size.generations, value, unit, series, limit, note=note
+    )
 
 
 def ask(asked: dict[str, Any]) -> dict[str, Any]:

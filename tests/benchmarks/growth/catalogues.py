@@ -3,8 +3,8 @@
     python -m tests.benchmarks.catalogues --parts 10000 --generations 200 FOLDER
 
 A catalogue is shaped like the demo: lines of about five generations that share many ends, each
-generation with a light and mostly a heavy stock build; unrelated lines differ at body mounts, bell
-housing and subframe, while standard sizes recur everywhere. Every stock build is sound.
+generation with a light and mostly a heavy stock build; lines differ at body mounts, bell housing
+and subframe, while standard sizes recur in all lines of one house. Every stock build is sound.
 """
 
 from __future__ import annotations
@@ -26,16 +26,25 @@ GENERATIONS_IN_LINE = 5
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """How much to write: parts in all, and generations in all."""
+    """How much to write: parts in all, generations in all, and among how many houses.
+
+    The first house is the same catalogue, byte for byte, whatever stands beside it.
+    """
 
     parts: int
     generations: int
+    houses: int = 1
 
     def lines(self) -> Iterator[tuple[int, int, int]]:
         """Each line: its number, how many generations it has, how many went before."""
         for before in range(0, self.generations, GENERATIONS_IN_LINE):
             count = min(GENERATIONS_IN_LINE, self.generations - before)
             yield before // GENERATIONS_IN_LINE + 1, count, before
+
+    def house(self, line: int) -> int:
+        """The house of a line."""
+        lines = -(-self.generations // GENERATIONS_IN_LINE)
+        return (line - 1) * self.houses // lines
 
     def until(self, generations: int) -> int:
         """How many parts there are after so many generations."""
@@ -46,7 +55,7 @@ def line_of(size: Size, number: int) -> Iterator[tuple[Line, Generation]]:
     """The generations of one line in order, each with the line as it has then grown."""
     for found, count, before in size.lines():
         if found == number:
-            line = Line(number)
+            line = Line(number, size.house(number))
             for place in range(1, count + 1):
                 quota = size.until(before + place) - size.until(before)
                 gen = line.grow(quota)
@@ -182,11 +191,14 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument(
         "--generations", type=int, default=0, help="a fiftieth of the parts if left out"
     )
+    parser.add_argument(
+        "--houses", type=int, default=1, help="so many groups of lines that share no sizes"
+    )
     asked = parser.parse_args(arguments)
     generations = asked.generations or max(2, asked.parts // 50)
     if asked.parts < 50 * generations:
         parser.error(f"{generations} generations take at least {50 * generations} parts")
-    size = Size(asked.parts, generations)
+    size = Size(asked.parts, generations, max(1, asked.houses))
     try:
         written = write(size, asked.folder)
     except OSError as error:

@@ -27,6 +27,9 @@ _WORKSHOP = ("tolerances.trig", "ostrel/labour.trig", "ostrel/consumables.trig")
 
 
 class _Sized(Protocol):
+    @property
+    def houses(self) -> int: ...
+
     def lines(self) -> Iterator[tuple[int, int, int]]: ...
 
 
@@ -34,7 +37,7 @@ def shared_files(size: _Sized) -> Iterator[tuple[str, Iterable[str]]]:
     """The files that all lines lean on."""
     yield "sources.trig", _sources()
     yield "families.trig", _stations()
-    yield "forms.trig", _forms()
+    yield "forms.trig", _forms(size.houses)
     yield "makers.trig", _makers(max(number for number, _, _ in size.lines()))
 
 
@@ -69,9 +72,9 @@ def _stations() -> Iterator[str]:
     yield "}\n"
 
 
-def _forms() -> Iterator[str]:
+def _forms(houses: int) -> Iterator[str]:
     yield _head("named sizes") + f"src:{DRAWINGS} {{\n"
-    for name, values in forms():
+    for name, values in forms(houses):
         words = name.replace("-", " ").replace("x", " × ")
         yield f'form:{name} a ko:Form ; skos:prefLabel "{words}"@en ; {values} .\n'
     yield "}\n"

@@ -22,7 +22,7 @@ from .line import (
     Part,
 )
 from .plans import KINDS, PLANS, SIDES, EndPlan, PartPlan
-from .sizes import CarKey, chance, pick, sizes, styles
+from .sizes import chance, pick, sizes, styles
 
 _MAKERS = 12
 _NEEDED = {
@@ -75,7 +75,7 @@ class _Extra:
         self.line, self.gen = line, gen
         self.key = (line.number, line.place, number)
         heavy = len(gen.cars) > 1 and chance("heavy", *self.key) < 0.4
-        self.car = CarKey(line.number, line.place, heavy)
+        self.car = line.car(line.place, heavy=heavy)
         self.sizes, self.manner = sizes(self.car), styles(self.car)
         self.who = f"L{line.number:03d} G{line.place} {'heavy' if heavy else 'light'}"
         self.maker = maker_name(1 + pick(_MAKERS, "maker", *self.key))
@@ -161,8 +161,8 @@ class _Extra:
     def _related(self) -> dict[str, str]:
         """The sizes of a sister: the other weight of this generation, or the one before it."""
         if len(self.gen.cars) > 1 and chance("weight", *self.key) < 0.5:
-            return sizes(CarKey(self.car.line, self.car.place, not self.car.heavy))
-        return sizes(CarKey(self.car.line, self.car.place - 1 if self.car.place > 1 else 2))
+            return sizes(self.line.car(self.car.place, heavy=not self.car.heavy))
+        return sizes(self.line.car(self.car.place - 1 if self.car.place > 1 else 2))
 
     def _between(self) -> None:
         """Ends of this car on one side and of a related one on the other: it bridges the two."""
@@ -180,8 +180,8 @@ class _Extra:
         named = {q for q, _ in plan.values}
         if at < 0.05 and _NEEDED.get(plan.kind) in named:
             without = _NEEDED[plan.kind]
-        elif at < 0.09:
-            source = LIKENESS
+        elif at < 0.09 and not self.line.house:
+            source = LIKENESS  # what is only presumed may go with anything, of any house
         elif at < 0.13 and "centreDistance" in named:
             value = dict(plan.values)["centreDistance"].format_map(of_car)
             loose = f"ko:centreDistance {float(value) + 2:g}"

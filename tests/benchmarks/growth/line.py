@@ -110,8 +110,8 @@ def said(car: CarKey) -> str:
 class Line:
     """The line as it has grown so far; `grow` adds its next generation."""
 
-    def __init__(self, number: int) -> None:
-        self.number = number
+    def __init__(self, number: int, house: int = 0) -> None:
+        self.number, self.house = number, house
         self.code = code(number)
         self.maker = f"ostrel-{(number - 1) // 10 + 1:02d}"
         self.place = 0
@@ -138,11 +138,15 @@ class Line:
         """
         self.place += 1
         gen = Generation(self.number, self.place)
-        self._car(gen, CarKey(self.number, self.place), thrifty=quota - self.made < len(PLANS))
-        heavy = CarKey(self.number, self.place, heavy=True)
+        light, heavy = self.car(self.place), self.car(self.place, heavy=True)
+        self._car(gen, light, thrifty=quota - self.made < len(PLANS))
         if self._wanted(heavy) <= quota - self.made:
             self._car(gen, heavy, thrifty=False)
         return gen
+
+    def car(self, place: int, *, heavy: bool = False) -> CarKey:
+        """A car of the line."""
+        return CarKey(self.number, place, heavy, self.house)
 
     def plans(self, car: CarKey) -> Iterator[PartPlan]:
         """The parts of the blueprint that a car has."""
@@ -151,7 +155,7 @@ class Line:
 
     def _wanted(self, heavy: CarKey) -> int:
         """How many parts the heavy car may add at most: those that the light one has not."""
-        ours, light = sizes(heavy), sizes(CarKey(heavy.line, heavy.place))
+        ours, light = sizes(heavy), sizes(self.car(heavy.place))
         shared = styles(heavy) - {"heavy"}
 
         def differs(plan: PartPlan) -> bool:

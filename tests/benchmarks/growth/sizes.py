@@ -4,13 +4,18 @@ Three scopes. A *standard* size is one of a few that recur in every line; a *pla
 line's own (body mounts, bell housing, subframe), so that unrelated lines clash there; a *derived*
 one follows from others, so that every chain of a stock car closes. From one generation to the next
 a size stays or steps on; the heavy car stands some steps further.
+
+Standard sizes recur within one *house*; where there are several, what one makes does not go with
+anything of another.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from functools import lru_cache
 from hashlib import blake2b
+from itertools import repeat
 
 SEED = "knockon synthetic catalogue 1"
 
@@ -28,11 +33,13 @@ def pick(most: int, *what: object) -> int:
 
 @dataclass(frozen=True, slots=True)
 class CarKey:
-    """A synthetic car: `line` and `place` (its generation in the line) count from 1."""
+    """A synthetic car: `line` and `place` (its generation in the line) count from 1, houses from
+    0. The house is not part of a car's name: the first house is what it is without the others."""
 
     line: int
     place: int
     heavy: bool = False
+    house: int = field(default=0, repr=False)
 
 
 Row = tuple[object, ...]
@@ -183,6 +190,23 @@ _STANDARD: dict[str, tuple[int, float, tuple[str, ...], tuple[Row, ...]]] = {
     "mount": (0, 0.1, ("pad_width", "foot"), ((86, 120), (90, 130), (96, 140))),
 }
 
+_OF_NO_HOUSE = frozenset(
+    {"clamp", "crank_bolts", "driven", "driving", "facing", "flange_bolt", "rim", "rolling"}
+    | {"switch_ways"}
+    | {"front_width", "gearbox", "lever", "nose_length", "pad", "rear_width", "ring_gear"}
+    | {"transfer", "transfer_front"}
+)
+"""Counts, ratios and what chains of lengths add up from."""
+_HOUSE_STEP, _PULSES_STEP = 9.4, 5
+"""Millimetres (or pulses) from the sizes of one house to the next; no two standard sizes of one
+house are so far apart."""
+_SPLINES = {
+    **dict.fromkeys(("axle", "rear_inner", "front_inner", "input"), "1.0"),
+    **dict.fromkeys(("pinion", "front_pinion", "output"), "1.25"),
+}
+"""The modules of splines."""
+_MODULE_STEP = 0.03
+
 _PLATFORM = {
     # name: (smallest, step, after how many lines it comes again, chance of a step)
     "arm": (300, 0.9, 97, 0.05),
@@ -235,7 +259,8 @@ def sizes(car: CarKey) -> dict[str, str]:
     for name, (heavy, likely, names, rows) in _STANDARD.items():
         at = pick(len(rows), "start", car.line, name) + _steps(car.line, car.place, name, likely)
         row = rows[(at + (heavy if car.heavy else 0)) % len(rows)]
-        found.update(zip(names, row, strict=True))
+        own = map(_of_house, names, row, repeat(car.house))
+        found.update(zip(names, own, strict=True))
     platform: dict[str, float] = {}
     for name, (least, step, again, likely) in _PLATFORM.items():
         at = _steps(car.line, car.place, name, likely) % _STEPS
@@ -257,8 +282,8 @@ def _derive(found: dict[str, object], car: CarKey) -> None:
         "torque": torque,
         "clutch_torque": torque + 60,
         "gearbox_torque": torque + 80,
-        "dash_key": f"D{of('dash'):.0f}",
-        "brake_key": f"B{of('brake'):.0f}",
+        "dash_key": f"D{of('dash'):.0f}{'abcdefghi'[car.house - 1] if car.house else ''}",
+        "brake_key": f"B{of('brake'):.0f}{'abcdefghi'[car.house - 1] if car.house else ''}",
         "starter_centre": of("ring_gear") + 11.25,
         "offset": of("rail") - of("pad"),
         "crank_of_lever": of("tunnel") - of("lever"),
@@ -284,12 +309,8 @@ def _derive(found: dict[str, object], car: CarKey) -> None:
         "drum_radius": of("big_drum") / 2,
         "rear_hose_seat": "bubble_flare" if "drum" in styles(car) else "banjo",
     }
-    splines = {
-        "1.0": ("axle", "rear_inner", "front_inner", "input"),
-        "1.25": ("pinion", "front_pinion", "output"),
-    }
-    for module, names in splines.items():
-        derived.update({name: f"involute-{found[name]}x{module}" for name in names})
+    for name, module in _SPLINES.items():
+        derived[name] = f"involute-{found[name]}x{_module(module, car.house)}"
     found.update(derived)
 
 
@@ -301,22 +322,37 @@ def plain(value: object) -> str:
     return text or "0"
 
 
-def forms() -> tuple[tuple[str, str], ...]:
+def _of_house(name: str, value: object, house: int) -> object:
+    """A standard size as a house has it; the first has those of the table."""
+    if not house or name in _OF_NO_HOUSE or name in _SPLINES:
+        return value
+    if name in ("pulses", "ring_teeth"):
+        return int(str(value)) + _PULSES_STEP * house
+    if not isinstance(value, str):
+        return round(float(str(value)) + _HOUSE_STEP * house, 2)
+    if name == "circle":
+        bolts, _, across = value.partition("x")
+        return f"{bolts}x{plain(float(across) + _HOUSE_STEP * house)}"
+    if name == "union":
+        return f"M{int(value[1:-2]) + 3 * house}x1"
+    return f"{value}{house}"
+
+
+def _module(of_first: str, house: int) -> str:
+    return of_first if not house else plain(float(of_first) + _MODULE_STEP * house)
+
+
+def forms(houses: int = 1) -> Iterator[tuple[str, str]]:
     """Every named size that the cars use, with its values as text: splines, then bolt circles."""
-    teeth = {module: set[int]() for module in ("1.0", "1.25")}
-    for name, (_, _, _, rows) in _STANDARD.items():
-        if name in ("axle", "rear inner", "front inner", "input"):
-            teeth["1.0"].update(int(str(row[0])) for row in rows)
-        elif name in ("pinion", "front pinion", "output"):
-            teeth["1.25"].update(int(str(row[0])) for row in rows)
-    splines = tuple(
-        (f"involute-{n}x{module}", f"ko:teeth {n} ; ko:module {module} ; ko:pressureAngle 30")
-        for module, counts in teeth.items()
-        for n in sorted(counts)
-    )
-    names = sorted(str(row[0]) for row in _STANDARD["circle"][3])
-    circles = tuple(
-        (name, f"ko:bolts {name.split('x')[0]} ; ko:circleDiameter {float(name.split('x')[1])}")
-        for name in names
-    )
-    return splines + circles
+    sorts = {names[0]: rows for _, _, names, rows in _STANDARD.values()}
+    for house in range(houses):
+        for first in dict.fromkeys(_SPLINES.values()):
+            rows = (row for name in _SPLINES if _SPLINES[name] == first for row in sorts[name])
+            module = _module(first, house)
+            for teeth in sorted({int(str(row[0])) for row in rows}):
+                values = f"ko:teeth {teeth} ; ko:module {module} ; ko:pressureAngle 30"
+                yield f"involute-{teeth}x{module}", values
+    for house in range(houses):
+        for name in sorted(str(_of_house("circle", row[0], house)) for row in sorts["circle"]):
+            bolts, _, across = name.partition("x")
+            yield name, f"ko:bolts {bolts} ; ko:circleDiameter {float(across)}"

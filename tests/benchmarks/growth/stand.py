@@ -43,7 +43,8 @@ class Stand:
 
     def data(self, size: Size) -> Path:
         """The folder with the catalogue of a size, written if it is not there yet."""
-        folder = self.folder / f"{size.parts}-{size.generations}"
+        houses = f"-{size.houses}" if size.houses > 1 else ""
+        folder = self.folder / f"{size.parts}-{size.generations}{houses}"
         if not (folder / "sources.trig").exists():
             self.say(f"writing {size.parts} parts of {size.generations} generations")
             unfinished = folder.with_suffix(".part")
