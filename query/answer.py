@@ -280,4 +280,10 @@ class Answer(Value):
     checks: tuple[CheckNote, ...] = ()
     already_clashing: tuple[MeetingNote, ...] = ()
     conflict: ConflictNote | None = None
+    reasons_among: int = Field(
+        default=0,
+        description="how many parts that come in question the reasons are told among, in a large "
+        'catalogue; 0: among all parts. Those of "why must" and "why not" hold against all parts, '
+        "if no limit on money or hours is set",
+    )
     cautions: tuple[str, ...] = ()

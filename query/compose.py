@@ -311,6 +311,7 @@ class Composer:
                 for mate in cascade.already
             ),
             conflict=None if cascade.conflict is None else self.conflict(cascade.conflict),
+            reasons_among=cascade.reasons_among,
             cautions=cautions_for(areas),
         )
 

@@ -42,6 +42,14 @@ class _AnswerPage(Page):
         yield from self.wrap(answer.summary, "")
         if not answer.workable:
             yield from self._conflict()
+        if answer.reasons_among:
+            yield from self.wrap(
+                "Verdicts hold for the whole catalogue. Reasons here are told among the "
+                f"{answer.reasons_among:,} parts that come in question; those of “why must …” and "
+                "“why not …” hold against every part.",
+                "",
+                paint="quiet",
+            )
         if answer.workable:
             yield from self._picture()
         for word in ("must", "choice"):

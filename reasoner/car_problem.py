@@ -72,7 +72,8 @@ class CarProblem:
 
     `domains[station]` lists what may sit there, the present part first: of the `parts` that come
     in question (see `neighbourhood`) those that `offers` lets come, and what is `wanted` there.
-    `readings` are the ways that were found with them, limits on sums aside.
+    `readings` are the ways that were found with them, limits on sums aside; without any the parts
+    are all there are, else the problem `is_partial`.
     `groups[reason]` is the switch of each reason. `unproven` is what a strict reading adds. Never
     changed once made.
     """
@@ -90,8 +91,13 @@ class CarProblem:
         self.mating, self.floor, self.as_it_stands = mating, floor, car
         self.build, self.joints = car.build, car.joints
         self.catalogue = mating.catalogue
-        self.offers, self.readings = offers, readings or Readings()
+        self.offers, self.readings, self.is_partial = (
+            offers,
+            readings or Readings(),
+            readings is not None,
+        )
         self._there: dict[str, list[str]] = {}
+        self._wanted = wanted
         self.clauses: list[list[int]] = []
         self.unproven: list[list[int]] = []
         self.groups: dict[Reason, int] = {}
@@ -111,6 +117,18 @@ class CarProblem:
                 self._add_joint(joint)
         self._add_requirements()
         self._add_sets()
+
+    def with_also(self, plans: Iterable[Mapping[str, str | None]]) -> CarProblem:
+        """The same with what some plans have in question too."""
+        wider = {station: dict.fromkeys(there) for station, there in self._there.items()}
+        for plan in plans:
+            for station, part in plan.items():
+                if part:
+                    wider[station][part] = None
+        return CarProblem(
+            self.mating, self.as_it_stands, self.offers, self.floor, self._wanted,
+            {station: tuple(there) for station, there in wider.items()}, self.readings,
+        )  # fmt: skip
 
     def choices(self) -> Iterator[tuple[str, Part, int]]:
         """Every station, part that may sit there, and the variable that says it does."""

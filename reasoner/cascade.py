@@ -13,12 +13,13 @@ from .mating import Mate, Mating
 from .options import Options
 from .oracle import Oracle, joint_distances
 from .problem import Problem, Reason, ReasonKind, Wishes
-from .reasons import Chain, Meeting, explain_change
+from .reasons import Chain, Meeting, explain_change, explain_to_the_end
 from .supply import Supply
 from .verdicts import Search, Verdict, Verdicts, read_verdicts
 
 __all__ = [
-    "Cascade", "Check", "KnockOn", "Turn", "cascade_of", "find_cascade", "joint_distances",
+    "Cascade", "Check", "KnockOn", "Turn", "cascade_of", "explain_fully", "find_cascade",
+    "joint_distances",
 ]  # fmt: skip
 
 _MOST_WAYS = 12
@@ -76,6 +77,9 @@ class Check:
 class Cascade:
     """The answer to "what else must change?".
 
+    Verdicts, ways and options are those of the whole catalogue. Where it is large, reasons are told
+    among so many parts that come in question (`reasons_among`, 0 if among all): others may be ruled
+    out by further reasons. See `explain_fully` and `conflict.find_conflict`.
     `workable` is False when no plan holds even kindly; `conflict` then says why and what to drop.
     `already` are joints that clash on the car as it stands, before anything is fitted.
     """
@@ -90,6 +94,7 @@ class Cascade:
     checks: tuple[Check, ...] = ()
     already: tuple[Mate, ...] = ()
     conflict: Conflict | None = None
+    reasons_among: int = 0
 
     def of(self, verdict: Verdict) -> tuple[KnockOn, ...]:
         """The knock-ons with one verdict, in order of distance from what is fitted."""
@@ -116,13 +121,17 @@ def cascade_of(problem: Problem) -> Cascade:
     For who wants more of the same problem afterwards, such as plans.
     """
     build, wishes = problem.build, problem.wishes
+    among = problem.in_question if problem.car.is_partial else 0
     with Search(problem, strict=False) as search:
         oracle = search.oracle
         already = oracle.tables.already
         kindly = read_verdicts(oracle, oracle.kindly)
         if not kindly.workable:
             conflict = conflict_of(oracle, oracle.kindly)
-            return Cascade(build, wishes, False, False, already=already, conflict=conflict)
+            return Cascade(
+                build, wishes, False, False, already=already, conflict=conflict,
+                reasons_among=0 if problem.is_told_of_all else among,
+            )  # fmt: skip
         options = Options(oracle, oracle.kindly, kindly.ways)
         kindly = replace(kindly, options=options.of_all())
         strictly = _also(oracle, oracle.strictly, kindly)
@@ -137,7 +146,25 @@ def cascade_of(problem: Problem) -> Cascade:
             all_ways=kindly.all_ways and len(ways) == len(kindly.ways),
             checks=_checks(oracle, kindly),
             already=already,
+            reasons_among=among,
         )
+
+
+def explain_fully(problem: Problem, cascade: Cascade, station: str) -> tuple[Chain, ...]:
+    """Why a station changes, by reasons that hold against every part of the catalogue.
+
+    Takes longer than the reasons of the cascade itself, which are told among the parts in question.
+    """
+    (found,) = (k for k in cascade.knock_ons if k.station == station)
+    if not cascade.reasons_among or not found.chains:
+        return found.chains
+    if found.verdict is Verdict.MUST:
+        return explain_to_the_end(problem, station)
+    way = next((way.stations for way in cascade.ways if station in way.stations), None)
+    if way is None:
+        return found.chains
+    held = [s for s in problem.build.fits if s not in way]
+    return explain_to_the_end(problem, station, held=held, most=1)
 
 
 def _also(oracle: Oracle, reading: int, kindly: Verdicts) -> Verdicts:

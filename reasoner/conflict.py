@@ -7,6 +7,7 @@ conflict needs at least one.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .hitting import smallest_hitting_set
@@ -39,7 +40,8 @@ class Conflict:
 
 
 def find_conflict(problem: Problem, *, strict: bool = False, most_releases: int = 8) -> Conflict:
-    """The smallest conflict of a problem without a workable plan.
+    """The smallest conflict of a problem without a workable plan; one that cannot be smaller of a
+    large catalogue, if some parts that are not in question refute the smallest among the others.
 
     Raises:
         ValueError: the problem has a workable plan.
@@ -50,9 +52,13 @@ def find_conflict(problem: Problem, *, strict: bool = False, most_releases: int 
 
 def conflict_of(oracle: Oracle, reading: int, most_releases: int = 8) -> Conflict:
     """As `find_conflict`, for a reading of a problem that is being looked at already."""
-    reasons, smallest = _smallest_reasons(oracle, reading)
-    named = tuple(sorted(in_order(oracle, reasons)))
-    return Conflict(named, smallest, _releases(oracle, reading, most_releases))
+    bits, smallest = _smallest_reasons(oracle, reading)
+    reasons: Sequence[Reason] = in_order(oracle, bits)
+    if reading == oracle.kindly:
+        # Among some parts the fewest; whether that is so among all takes too long to say.
+        near, reasons = reasons, oracle.problem.irreducible(reasons)
+        smallest = smallest and set(near) == set(reasons)
+    return Conflict(tuple(sorted(reasons)), smallest, _releases(oracle, reading, most_releases))
 
 
 def _smallest_reasons(oracle: Oracle, reading: int) -> tuple[int, bool]:

@@ -20,6 +20,7 @@ from .car_links import CarLinks
 from .catalogue import Standing
 from .chain_trial import is_doubtful_chain
 from .mating import Mating
+from .offered import Offered
 from .places import end_key
 from .scouting import MOST_WAYS, Scout
 from .supply import Offers
@@ -106,8 +107,9 @@ class _Search:
         strictly: bool,
     ) -> None:
         self._strictly = strictly
-        self._car, self._offers = car, offers
+        self._car = car
         self._supports = Supports.of(mating, floor)
+        self._offered = Offered(self._supports.sets, offers, car.build)
         self._links = CarLinks.of(self._supports, car.build.fits, car.joints)
         self._found: dict[str, dict[str, None]] = {}
         self.kindly: Ways | None = None
@@ -130,7 +132,7 @@ class _Search:
 
     def _scout(self, wishes: _Wishes) -> Scout:
         trial = Trial(
-            self._supports, self._car, self._links, self._offers,
+            self._supports, self._car, self._links, self._offered,
             forced=wishes.fits, held=wishes.keeps, refused=wishes.refused,
         )  # fmt: skip
         walls = trial.walls()

@@ -92,6 +92,10 @@ class PartSets:
             return 1 << len(self._mating.places.sitting(station))
         return self.bits(station).get(part, 0)
 
+    def may_stand_empty(self, station: str) -> bool:
+        """Whether nothing may be at a station."""
+        return self._catalogue.stations[station].may_stand_empty
+
     def bits(self, station: str) -> Mapping[str, int]:
         """The set of each part alone that can sit at a station, in the catalogue's order."""
         bits = self._bits.get(station)

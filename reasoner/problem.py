@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property, reduce
 from operator import or_
 
+from .beyond import Beyond
 from .build import Build, as_it_stands
 from .car_problem import CarProblem, Reason, ReasonKind, add_group
 from .catalogue import Catalogue, Joint, Part, Standing
@@ -17,6 +18,7 @@ from .places import PROVEN
 from .remembering import remember
 from .sums import at_most
 from .supply import Offers, Origin, Supply
+from .supports import Supports
 
 __all__ = ["Ban", "Problem", "Reason", "ReasonKind", "SumLimit", "Wishes"]
 
@@ -76,11 +78,12 @@ class Problem:
         supply: Supply | None = None,
         *,
         whole: bool = False,
+        car: CarProblem | None = None,
     ) -> None:
         self.mating, self.build, self.wishes = mating, build, wishes
         self.supply = supply or Supply()
         self.catalogue: Catalogue = mating.catalogue
-        self.car = _car_problem(mating, build, self.supply, wishes, whole=whole)
+        self.car = car or _car_problem(mating, build, self.supply, wishes, whole=whole)
         self.joints: tuple[Joint, ...] = self.car.joints
         self.domains: Mapping[str, tuple[str | None, ...]] = self.car.domains
         self.operations: dict[str, int] = {}
@@ -130,6 +133,51 @@ class Problem:
     def reason_of(self, switch: int) -> Reason:
         """The reason behind a switch."""
         return self._by_switch[switch]
+
+    # ------------------------------------------------------------------ all parts there are
+
+    @property
+    def in_question(self) -> int:
+        """How many parts are, station by station."""
+        return sum(part is not None for there in self.domains.values() for part in there)
+
+    def refuting(
+        self, reasons: Iterable[Reason], keeping: Collection[str] = ()
+    ) -> dict[str, str | None] | None:
+        """Where only some parts are in question: a plan with any parts of the catalogue in which
+        all the reasons hold and some stations keep theirs. None if there is none, and where limits
+        on sums would have to be weighed."""
+        plan = None if self._beyond is None else self._beyond.plan(reasons, keeping)
+        if plan is None or all(part in self.domains[station] for station, part in plan.items()):
+            return None  # what is in question was weighed when the reasons were found
+        return plan
+
+    def irreducible(self, reasons: Sequence[Reason]) -> Sequence[Reason]:
+        """Where nothing is workable: reasons that leave no plan with any parts of the catalogue,
+        none of which can be left out; the same ones if they are found among all parts anyway."""
+        if self._beyond is None:
+            return reasons
+        stated = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
+        return self._beyond.irreducible(reasons, [r for r in self.groups if r.kind in stated])
+
+    @property
+    def is_told_of_all(self) -> bool:
+        """Whether `irreducible` reasons are those of all parts of the catalogue."""
+        return not self.car.is_partial or self._beyond is not None
+
+    @cached_property
+    def _beyond(self) -> Beyond | None:
+        # Limits on sums, and that nothing unproven will do, are for the solver to weigh.
+        if not self.car.is_partial or self.sums or self.wishes.only_proven:
+            return None
+        bans = {ban.words: ban.parts for ban in self.wishes.bans}
+        supports = Supports.of(self.mating, self.wishes.floor)
+        return Beyond(supports, self.car.as_it_stands, self.car.offers, bans)
+
+    def with_also(self, plans: Iterable[Mapping[str, str | None]]) -> Problem:
+        """The same with what some plans have in question too."""
+        car = self.car.with_also(plans)
+        return Problem(self.mating, self.build, self.wishes, self.supply, car=car)
 
     # ------------------------------------------------------------------ compiling
 

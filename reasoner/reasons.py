@@ -10,11 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from .oracle import Oracle
-from .problem import Reason, ReasonKind
+from .problem import Problem, Reason, ReasonKind
 from .telling import Chain, Meeting, Step, Telling
 from .verdicts import Search, in_order, irreducible
 
-__all__ = ["Chain", "Meeting", "Step", "explain_change", "nearest_reasons"]
+__all__ = [
+    "Chain", "Meeting", "Step", "explain_change", "explain_to_the_end", "nearest_reasons",
+]  # fmt: skip
 
 
 def explain_change(
@@ -22,7 +24,8 @@ def explain_change(
 ) -> tuple[Chain, ...]:
     """Why `station` cannot keep its part while the stations of `held` keep theirs.
 
-    Up to `most` chains, each by another last link, the first by the nearest reasons.
+    Up to `most` chains, each by another last link, the first by the nearest reasons. They hold
+    among the parts that are in question; see `explain_to_the_end`.
 
     Raises:
         ValueError: it can keep its part.
@@ -46,6 +49,29 @@ def explain_change(
     if not chains:
         raise ValueError(f"{station} can keep its part")
     return tuple(chains)
+
+
+def explain_to_the_end(
+    problem: Problem, station: str, *, held: Sequence[str] = (), most: int = 3
+) -> tuple[Chain, ...]:
+    """The same, kindly, where the reasons hold against every part of the catalogue.
+
+    Of many parts only those in question are compiled. What refutes a chain is taken in, and
+    another one looked for, until nothing does.
+    """
+    while True:
+        with Search(problem, strict=False) as search:
+            chains = explain_change(search, station, strict=False, held=held, most=most)
+        plans = [plan for chain in chains if (plan := _refuting(problem, chain, held)) is not None]
+        if not plans:
+            return chains
+        problem = problem.with_also(plans)
+
+
+def _refuting(problem: Problem, chain: Chain, held: Sequence[str]) -> dict[str, str | None] | None:
+    """A plan in which all that a chain says holds, and its station keeps its part all the same."""
+    reasons = dict.fromkeys(step.reason for step in chain.steps)
+    return problem.refuting(reasons, (chain.station, *held))
 
 
 def nearest_reasons(oracle: Oracle, pool: int, given: int) -> tuple[Reason, ...] | None:

@@ -20,12 +20,11 @@ from .car_links import CarLinks
 from .chain_trial import narrow_chain
 from .interfaces.kind import Outcome
 from .narrowing import Among, Run, Taken
-from .offered import newly_fitted
+from .offered import Offered
 from .part_sets import bits_of
 from .places import EndKey, end_key
-from .supply import Offers
 from .supports import Facing, Pair, Supports
-from .trial_rules import CarRules
+from .trial_rules import CarRules, Named
 
 BOUND_AFTER = 20
 """After so many trials it pays to know what no plan has; with fewer it costs more than it saves."""
@@ -82,8 +81,9 @@ class Trial:
     """One reading of a question about a car.
 
     `forced` are stations with what is fitted there, `held` those that may not change. None of
-    `refused` is newly fitted. In the joints of `strict`, of which there are none at first (see
-    `stricter`), what nobody has proven does not fit.
+    `refused` is newly fitted. Of the rules of parts all count, or those that are `named`. In the
+    joints of `strict`, of which there are none at first (see `stricter`), what nobody has proven
+    does not fit.
     `car` is what is there with nothing fitted.
     `stands[station]` is what is there as long as the station does not change; `at[station]` the
     station as a set of one, none if it may not change.
@@ -94,17 +94,18 @@ class Trial:
         supports: Supports,
         car: AsItStands,
         links: CarLinks,
-        offers: Offers,
+        offered: Offered,
         *,
         forced: Mapping[str, str],
         held: Collection[str] = (),
         refused: Container[str] = (),
+        named: Named | None = None,
     ) -> None:
         self.supports, self.sets = supports, supports.sets
         build = self.build = car.build
         self.links = links
         self.strict: frozenset[str] = frozenset()
-        self._offers, self._refused = offers, refused
+        self._offered, self._refused = offered, refused
         self.stands: dict[str, str | None] = {**build.fits, **forced}
         self.forced = dict(forced)
         self._amiss = {
@@ -124,7 +125,6 @@ class Trial:
         self.width = count + len(links.joints)
         self.trusting = (1 << self.width) - 1 & ~self.every
         self._keys: dict[tuple[str, str], EndKey] = {}
-        self._offered: dict[str, int] = {}
         self._kept: dict[str, int] = {}
         self._meets: dict[str, _Meets] = {}
         self._kindly, self._within, self._tried = self, dict[str, int](), 0
@@ -132,7 +132,7 @@ class Trial:
         self._stood: dict[tuple[str, str], Outcome] = {}
         self.trouble: dict[str, int] = {}
         """How often nothing was left to a station."""
-        self.rules = CarRules(self)
+        self.rules = CarRules(self, named)
 
     def stricter(self, joints: Collection[str]) -> Trial:
         """The same where what nobody has proven does not fit at these joints."""
@@ -176,14 +176,7 @@ class Trial:
 
     def offered(self, station: str) -> int:
         """What may be newly fitted to a station, bans aside."""
-        found = self._offered.get(station)
-        if found is None:
-            present = self.build.fits[station]
-            found = newly_fitted(self.sets, self._offers, station, present)
-            if self._catalogue.stations[station].may_stand_empty:
-                found |= self.sets.bit(station, None)
-            self._offered[station] = found
-        return found
+        return self._offered.at(station)
 
     def may_take(self, station: str) -> int:
         """What a station may keep or take at all."""

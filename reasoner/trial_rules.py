@@ -24,11 +24,20 @@ class _Asked(NamedTuple):
     others: tuple[str, ...]
 
 
-class CarRules:
-    """The rules of the parts on one car and of those that may come."""
+class Named(NamedTuple):
+    """The only rules that count: families asked for and excluded, and matched sets."""
 
-    def __init__(self, trial: Trial) -> None:
-        self._trial = trial
+    asked: Collection[str]
+    excluded: Collection[str]
+    matched: Collection[str]
+
+
+class CarRules:
+    """The rules of the parts on one car and of those that may come; all, or those `named`."""
+
+    def __init__(self, trial: Trial, named: Named | None = None) -> None:
+        self._trial, self._named = trial, named
+        self._are_none = named is not None and not any(named)
         self._listed: dict[str, dict[str, int]] = {}
         self._there_or_coming: dict[str, int] = {}
         self._bonds: dict[str, dict[str, list[tuple[str, int, int]]]] = {}
@@ -57,17 +66,31 @@ class CarRules:
     @cached_property
     def asking(self) -> list[tuple[str, str]]:
         """Stations and what the part there asks for."""
-        return [(station, family) for station, part in self.there.items() for family in part.asks]
+        each = ((station, part.asks) for station, part in self.there.items())
+        return [(s, family) for s, asks in each for family in asks if self._asks(family)]
 
     @cached_property
     def excluding(self) -> list[tuple[str, str]]:
         """Stations and what the part there goes with none of."""
-        return [(s, family) for s, part in self.there.items() for family in part.excludes]
+        each = ((station, part.excludes) for station, part in self.there.items())
+        return [
+            (s, family) for s, families in each for family in families if self._excludes(family)
+        ]
 
     @cached_property
     def matching(self) -> list[tuple[str, str]]:
         """Stations and the matched sets of the part there."""
-        return [(s, matched) for s, part in self.there.items() for matched in part.sets]
+        each = ((station, part.sets) for station, part in self.there.items())
+        return [(s, matched) for s, sets in each for matched in sets if self._matches(matched)]
+
+    def _asks(self, family: str) -> bool:
+        return self._named is None or family in self._named.asked
+
+    def _excludes(self, family: str) -> bool:
+        return self._named is None or family in self._named.excluded
+
+    def _matches(self, matched: str) -> bool:
+        return self._named is None or matched in self._named.matched
 
     def listed(self, matched: str) -> Mapping[str, int]:
         """The stations at which a member of a matched set must sit, with those that may."""
@@ -104,6 +127,8 @@ class CarRules:
     def walls(self) -> Iterator[int]:
         """Rules that are broken with nothing changed: of each set of stations one must change."""
         trial = self._trial
+        if self._are_none:
+            return
         for station, family in self.asking:
             if not self.serving.get(family):
                 yield trial.at[station] | trial.mask(trial.sets.of_family(family))
@@ -121,7 +146,7 @@ class CarRules:
     def concern(self, changing: Collection[str], all_changing: int) -> bool:
         """Whether a rule may say anything about what these stations, as a set too, take."""
         sets = self._trial.sets
-        return (
+        return not self._are_none and (
             any(sets.rules(station).says for station in changing)
             or any(not asked.stands & ~all_changing for _, asked in self._asking)
             or any(s in changing for _, m in self.matching for s in self.listed(m))
@@ -153,7 +178,9 @@ class CarRules:
             found = self._asked_by[station] = []
             may_come = self._may_come(station)
             for family, those in self._trial.sets.rules(station).asks.items():
-                asked = self._served(family) if those & may_come else None
+                if not those & may_come or not self._asks(family):
+                    continue
+                asked = self._served(family)
                 if asked is not None:
                     those &= may_come & ~asked.members.get(station, 0)
                     found.append((asked, those))
@@ -187,7 +214,9 @@ class CarRules:
         for station, there in parts.items():
             rules = sets.rules(station)
             excluding += [
-                (station, those, f) for f, those in rules.excludes.items() if those & there
+                (station, those, family)
+                for family, those in rules.excludes.items()
+                if those & there and self._excludes(family)
             ]
         matching = tuple((s, m) for s, m in self.matching if s not in parts)
         of_sets = [s for s, there in parts.items() if there & sets.in_sets(s)]
@@ -204,7 +233,7 @@ class CarRules:
             found = self._bonds[station] = {}
             may_come = self._may_come(station)
             for matched, those in self._trial.sets.rules(station).sets.items():
-                if those & may_come:
+                if those & may_come and self._matches(matched):
                     for other, members in self.listed(matched).items():
                         if other != station:
                             found.setdefault(other, []).append((matched, those, members))

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ...reasoner.build import Build, modified
-from ...reasoner.cascade import find_cascade
+from ...reasoner.cascade import cascade_of, explain_fully
 from ...reasoner.catalogue import Joint, Part
 from ...reasoner.conflict import find_conflict
 from ...reasoner.interfaces.kind import Outcome
 from ...reasoner.mating import PROVEN, Mate, end_key
 from ...reasoner.problem import Problem, Wishes
-from ...reasoner.reasons import Meeting, explain_change
+from ...reasoner.reasons import Meeting, explain_to_the_end
 from ...reasoner.supply import Supply
 from ...reasoner.verdicts import Search, find_verdicts
 from .. import syntax as s
@@ -27,10 +27,11 @@ def why_must(ground: Ground, asked: s.WhyMust) -> Report:
     """Why a station changes: the chain in full, down to values, rule and source."""
     build, wishes, supply = _wishes(ground, asked.change)
     stations = ground.resolver.stations(asked.station, build)
-    cascade = find_cascade(ground.mating, build, wishes, supply)
+    problem = Problem(ground.mating, build, wishes, supply)
+    cascade = cascade_of(problem)
     about = (build.car, *stations)
     if not cascade.workable:
-        section = _conflict(ground, Problem(ground.mating, build, wishes, supply))
+        section = _conflict(ground, problem)
         summary = "No plan is workable, whether it changes or not."
         return ground.report(asked, summary, (section,), about=about, holds=False)
     words, sections, verdicts = [], [], set()
@@ -41,7 +42,8 @@ def why_must(ground: Ground, asked: s.WhyMust) -> Report:
             verdicts.add("fit")
             continue
         knock_on = next(k for k in cascade.knock_ons if k.station == station)
-        line = ground.composer.line(knock_on)
+        chains = explain_fully(problem, cascade, station)
+        line = ground.composer.line(replace(knock_on, chains=chains))
         verdicts.add(line.verdict)
         options = listed((p.number or p.label for p in line.options[:6]), "or")
         kept = listed(t.label for t in line.while_keeping)
@@ -114,23 +116,25 @@ def _why_not_at(
     supposed = modified(build, {station: part.iri})
     problem = Problem(ground.mating, supposed, wishes, supply)
     with Search(problem, strict=False) as search:
-        if search.solve([problem.kept(station)]) is None:
-            if search.solve() is None and _nothing_works(ground, build, wishes, supply):
-                return (
-                    f"Not {name}: nothing is workable at all, with or without it.",
-                    _conflict(ground, Problem(ground.mating, build, wishes, supply)),
-                    False,
-                )
-            chains = explain_change(search, station, strict=False)
-            links = dict.fromkeys(link for chain in chains for link in chain.steps)
-            steps = tuple(map(ground.composer.step, links))
-            title = f"What rules {name} out as {where}"
-            start = tuple(
-                f"fitted: {ground.said(ground.catalogue.parts[p])} as {ground.catalogue.name(at)}"
-                for at, p in wishes.fits.items()
+        may_stay = search.solve([problem.kept(station)]) is not None
+        is_workable = may_stay or search.solve() is not None
+    if not may_stay:
+        if not is_workable and _nothing_works(ground, build, wishes, supply):
+            return (
+                f"Not {name}: nothing is workable at all, with or without it.",
+                _conflict(ground, Problem(ground.mating, build, wishes, supply)),
+                False,
             )
-            section = Section(title=title, lines=start, steps=steps, in_full=True)
-            return f"{name} cannot go there as {where}.", section, False
+        chains = explain_to_the_end(problem, station)
+        links = dict.fromkeys(link for chain in chains for link in chain.steps)
+        steps = tuple(map(ground.composer.step, links))
+        title = f"What rules {name} out as {where}"
+        start = tuple(
+            f"fitted: {ground.said(ground.catalogue.parts[p])} as {ground.catalogue.name(at)}"
+            for at, p in wishes.fits.items()
+        )
+        section = Section(title=title, lines=start, steps=steps, in_full=True)
+        return f"{name} cannot go there as {where}.", section, False
     return _why_not_needed(ground, part, station, build, wishes, supply)
 
 
