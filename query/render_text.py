@@ -46,7 +46,7 @@ class _AnswerPage(Page):
             yield from self.wrap(
                 "Verdicts hold for the whole catalogue. Reasons here are told among the "
                 f"{answer.reasons_among:,} parts that come in question; those of “why must …” and "
-                "“why not …” hold against every part.",
+                "“why not …” hold against every part, limits on money and hours aside.",
                 "",
                 paint="quiet",
             )

@@ -91,11 +91,10 @@ class CarProblem:
         self.mating, self.floor, self.as_it_stands = mating, floor, car
         self.build, self.joints = car.build, car.joints
         self.catalogue = mating.catalogue
-        self.offers, self.readings, self.is_partial = (
-            offers,
-            readings or Readings(),
-            readings is not None,
-        )
+        self.offers, self.readings = offers, readings or Readings()
+        self.is_partial = readings is not None
+        self.irreducible: dict[object, Sequence[Reason]] = {}
+        """Why nothing works, of all parts there are, as far as somebody asked before."""
         self._there: dict[str, list[str]] = {}
         self._wanted = wanted
         self.clauses: list[list[int]] = []

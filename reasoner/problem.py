@@ -157,8 +157,13 @@ class Problem:
         none of which can be left out; the same ones if they are found among all parts anyway."""
         if self._beyond is None:
             return reasons
-        stated = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
-        return self._beyond.irreducible(reasons, [r for r in self.groups if r.kind in stated])
+        wishes = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
+        stated = tuple(reason for reason in self.groups if reason.kind in wishes)
+        at = (tuple(reasons), stated)
+        found = self.car.irreducible.get(at)
+        if found is None:
+            found = self.car.irreducible[at] = self._beyond.irreducible(reasons, stated)
+        return found
 
     @property
     def is_told_of_all(self) -> bool:
