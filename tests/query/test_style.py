@@ -109,3 +109,9 @@ def test_the_command_shows_both_units(run: Run) -> None:
     assert "circle diameter 120 mm (4.7244 in) against 100 mm (3.937 in)" in text
     assert "■ MUST  axle shaft" in text
     assert text.startswith(f"{KNOCK_ONS}\n")
+
+
+def test_an_answer_says_among_how_many_parts_its_reasons_are_told(full_answer: Answer) -> None:
+    told = " ".join(render_text(full_answer.model_copy(update={"reasons_among": 1234})).split())
+    assert "told among the 1,234 parts that come in question" in told
+    assert "come in question" not in render_text(full_answer)
