@@ -17,9 +17,14 @@ from functools import cache
 from itertools import count
 from pathlib import Path
 from typing import Any, Final
-from weakref import finalize
 
-from ..reasoner.cache_files import forget_the_oldest, is_own, stamp_of, written_whole
+from ..reasoner.cache_files import (
+    forget_the_oldest,
+    is_own,
+    opened_for,
+    stamp_of,
+    written_whole,
+)
 from ..reasoner.catalogue import Catalogue
 from ..reasoner.load import default_cache
 from . import lexicon, name_table, spelling
@@ -143,7 +148,7 @@ class TableOnDisk:
         self._path = path
         self._lock = threading.Lock()
         self._owner = os.getpid()
-        self._table = self._connected()
+        self._table = opened_for(self, path)
 
     def __reduce__(self) -> tuple[type[TableOnDisk], tuple[Path]]:
         return TableOnDisk, (self._path,)
@@ -151,17 +156,8 @@ class TableOnDisk:
     def _rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
         with self._lock:
             if self._owner != os.getpid():  # a connection must not be used after a fork
-                self._table, self._owner = self._connected(), os.getpid()
+                self._table, self._owner = opened_for(self, self._path), os.getpid()
             return self._table.execute(statement, values).fetchall()
-
-    def _connected(self) -> sqlite3.Connection:
-        # Nobody writes to the file once it is there, so that no locks are needed.
-        where = f"{self._path.absolute().as_uri()}?mode=ro&immutable=1"
-        table = sqlite3.connect(where, uri=True, check_same_thread=False)
-        finalize(self, table.close).atexit = False
-        # Read through the pages that all processes share.
-        table.execute("PRAGMA mmap_size = 1073741824")
-        return table
 
     def entries(self) -> Iterator[Entry]:
         """See `NameTable.entries`."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
 from itertools import islice
 
-from .build import AsItStands
+from .build import AsItStands, Build, modified, outcomes_at
 from .car_links import CarLinks
 from .car_problem import Reason, ReasonKind
 from .catalogue import Joint, Part
@@ -94,9 +94,11 @@ class Beyond:
         it breaks are added; then all that can go go, the last ones first.
         """
         found = list(start)
+        outward = self._outward(r.subject for r in stated if r.kind is ReasonKind.FIT)
         while (plan := self.plan(found)) is not None:
-            broken = (reason for reason in self._broken(plan, stated) if reason not in found)
-            more = list(islice(broken, _AT_ONCE))
+            broken = self._broken(modified(self._car.build, plan), stated, outward)
+            more_broken = (reason for reason in broken if reason not in found)
+            more = list(islice(more_broken, _AT_ONCE))
             if not more:
                 return start  # by what it breaks nothing can be told
             found += more
@@ -109,18 +111,17 @@ class Beyond:
         return found
 
     def _broken(
-        self, plan: Mapping[str, str | None], stated: Collection[Reason]
+        self, plan: Build, stated: Collection[Reason], outward: Iterable[Joint]
     ) -> Iterator[Reason]:
         """The reasons against a plan: what was said, then joints from what is fitted outward, then
         rules."""
-        there = {**self._car.build.fits, **plan}
-        yield from (reason for reason in sorted(stated) if self._breaks(there, reason))
-        fitted = {reason.subject for reason in stated if reason.kind is ReasonKind.FIT}
-        for joint in self._outward(fitted):
-            if self._clashes(joint, there):
+        yield from (reason for reason in sorted(stated) if self._breaks(plan.fits, reason))
+        mating, floor = self._supports.mating, self._supports.floor
+        for joint in outward:
+            if Outcome.CLASHES in outcomes_at(mating, plan, joint, floor):
                 yield Reason(ReasonKind.JOINT, joint.iri)
-        catalogue = self._supports.mating.catalogue
-        yield from self._against_rules({s: catalogue.parts[p] for s, p in there.items() if p})
+        parts = mating.catalogue.parts
+        yield from _against_rules({s: parts[iri] for s, iri in plan.fits.items() if iri})
 
     def _breaks(self, there: Mapping[str, str | None], reason: Reason) -> bool:
         part = there.get(reason.subject)
@@ -131,31 +132,25 @@ class Beyond:
         refused, fits = self._bans.get(reason.subject, frozenset()), self._car.build.fits
         return any(part in refused and part != fits[station] for station, part in there.items())
 
-    def _outward(self, fitted: Iterable[str]) -> Iterator[Joint]:
+    def _outward(self, fitted: Iterable[str]) -> list[Joint]:
         """The joints of the car, those nearest to some stations first."""
-        waiting, reached = {joint.iri: joint for joint in self._car.joints}, set(fitted)
+        waiting, reached, found = {j.iri: j for j in self._car.joints}, set(fitted), list[Joint]()
         while waiting:
             near = [j for j in waiting.values() if not reached.isdisjoint(j.stations)]
-            yield from [waiting.pop(joint.iri) for joint in near or list(waiting.values())]
+            found += [waiting.pop(joint.iri) for joint in near or list(waiting.values())]
             reached.update(station for joint in near for station in joint.stations)
+        return found
 
-    def _clashes(self, joint: Joint, there: Mapping[str, str | None]) -> bool:
-        mating = self._supports.mating
-        parts = [
-            mating.catalogue.parts[iri] if (iri := there.get(station)) else None
-            for station in joint.stations
-        ]
-        return Outcome.CLASHES in mating.outcomes(joint, parts, self._supports.floor)
 
-    def _against_rules(self, there: Mapping[str, Part]) -> Iterator[Reason]:
-        families = {family for part in there.values() for family in part.families}
-        for station, part in there.items():
-            for family, asker in part.asks.items():
-                if family not in families:
-                    yield Reason(ReasonKind.REQUIREMENT, asker, family)
-            others = [other for at, other in there.items() if at != station]
-            for family in part.excludes:
-                if any(family in other.families for other in others):
-                    yield Reason(ReasonKind.EXCLUSION, part.family or part.iri, family)
-            for matched in part.sets:
-                yield Reason(ReasonKind.MATCHED_SET, matched)
+def _against_rules(there: Mapping[str, Part]) -> Iterator[Reason]:
+    families = {family for part in there.values() for family in part.families}
+    for station, part in there.items():
+        for family, asker in part.asks.items():
+            if family not in families:
+                yield Reason(ReasonKind.REQUIREMENT, asker, family)
+        others = [other for at, other in there.items() if at != station]
+        for family in part.excludes:
+            if any(family in other.families for other in others):
+                yield Reason(ReasonKind.EXCLUSION, part.family or part.iri, family)
+        for matched in part.sets:
+            yield Reason(ReasonKind.MATCHED_SET, matched)

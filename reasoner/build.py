@@ -128,10 +128,15 @@ def _look(mating: Mating, build: Build, floor: Standing) -> AsItStands:
     amiss = frozenset(
         joint.iri
         for joint in joints
-        for said in mating.outcomes(joint, _parts(catalogue, build, joint), floor)
+        for said in outcomes_at(mating, build, joint, floor)
         if said is not Outcome.MATES
     )
     return AsItStands(build, joints, amiss)
+
+
+def outcomes_at(mating: Mating, build: Build, joint: Joint, floor: Standing) -> tuple[Outcome, ...]:
+    """What comes of a joint of the build as it stands, without any findings."""
+    return mating.outcomes(joint, _parts(mating.catalogue, build, joint), floor)
 
 
 def clashes(mating: Mating, build: Build) -> tuple[Mate, ...]:

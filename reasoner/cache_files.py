@@ -7,12 +7,14 @@ answer.
 from __future__ import annotations
 
 import os
+import sqlite3
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from weakref import finalize
 
 
 @contextmanager
@@ -30,6 +32,21 @@ def written_whole(path: Path) -> Iterator[Path]:
         part.replace(path)
     finally:
         part.unlink(missing_ok=True)
+
+
+def opened_for(reader: object, path: Path) -> sqlite3.Connection:
+    """Tables in a file that nobody writes to any more, for many threads of this process; closed
+    when their reader is no more.
+
+    Raises:
+        OSError, sqlite3.Error: there is no such file, or it is none.
+    """
+    where = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
+    tables = sqlite3.connect(where, uri=True, check_same_thread=False)
+    finalize(reader, tables.close).atexit = False
+    # Read through the pages that all processes share.
+    tables.execute(f"PRAGMA mmap_size = {path.stat().st_size}")
+    return tables
 
 
 def is_own(path: Path) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from .branches import Way, describe_way
@@ -13,7 +14,7 @@ from .mating import Mate, Mating
 from .options import Options
 from .oracle import Oracle, joint_distances
 from .problem import Problem, Reason, ReasonKind, Wishes
-from .reasons import Chain, Meeting, explain_change, explain_to_the_end
+from .reasons import MOST_CHAINS, Chain, Meeting, explain_change, explain_to_the_end
 from .supply import Supply
 from .verdicts import Search, Verdict, Verdicts, read_verdicts
 
@@ -156,15 +157,12 @@ def explain_fully(problem: Problem, cascade: Cascade, station: str) -> tuple[Cha
     Takes longer than the reasons of the cascade itself, which are told among the parts in question.
     """
     (found,) = (k for k in cascade.knock_ons if k.station == station)
-    if not cascade.reasons_among or not found.chains:
+    ways = (way.stations for way in cascade.ways)
+    terms = _terms(station, found.verdict, ways, problem.build)
+    if not cascade.reasons_among or terms is None:
         return found.chains
-    if found.verdict is Verdict.MUST:
-        return explain_to_the_end(problem, station)
-    way = next((way.stations for way in cascade.ways if station in way.stations), None)
-    if way is None:
-        return found.chains
-    held = [s for s in problem.build.fits if s not in way]
-    return explain_to_the_end(problem, station, held=held, most=1)
+    held, most = terms
+    return explain_to_the_end(problem, station, held=held, most=most)
 
 
 def _also(oracle: Oracle, reading: int, kindly: Verdicts) -> Verdicts:
@@ -199,14 +197,24 @@ def _knock_ons(search: Search, kindly: Verdicts, strictly: Verdicts) -> tuple[Kn
 def _chains(search: Search, kindly: Verdicts) -> dict[str, tuple[Chain, ...]]:
     chains = {}
     for station, verdict in kindly.verdicts.items():
-        if verdict is Verdict.MUST:
-            chains[station] = explain_change(search, station, strict=False)
-        elif verdict is Verdict.CHOICE:
-            way = next((w for w in kindly.ways if station in w), None)
-            if way is not None:
-                held = [s for s in search.problem.build.fits if s not in way]
-                chains[station] = explain_change(search, station, strict=False, held=held, most=1)
+        terms = _terms(station, verdict, kindly.ways, search.problem.build)
+        if terms is not None:
+            held, most = terms
+            chains[station] = explain_change(search, station, strict=False, held=held, most=most)
     return chains
+
+
+def _terms(
+    station: str, verdict: Verdict, ways: Iterable[frozenset[str]], build: Build
+) -> tuple[list[str], int] | None:
+    """On what terms it is told why a station changes: which others are taken to stay, and how many
+    chains. None where it keeps its part, or no way is known that changes it."""
+    if verdict is Verdict.MUST:
+        return [], MOST_CHAINS
+    way = next((way for way in ways if station in way), None)
+    if verdict is Verdict.KEEPS or way is None:
+        return None
+    return [s for s in build.fits if s not in way], 1
 
 
 def _checks(oracle: Oracle, kindly: Verdicts) -> tuple[Check, ...]:

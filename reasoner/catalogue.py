@@ -313,13 +313,6 @@ class Catalogue:
         known = [self.sources[s].standing for s in sources if s in self.sources]
         return min(known, default=Standing.PRESUMED)
 
-    def made_of(self, part: str) -> Part:
-        """What a reworked part is made of in the end; itself if it is none."""
-        found = self.parts[part]
-        while found.rework_of:  # never round in a ring: the data check refuses one
-            found = self.parts[found.rework_of]
-        return found
-
     def cars_of(self, iri: str) -> tuple[Car, ...]:
         """The one car, or the cars of a generation or line."""
         if iri in self.cars:

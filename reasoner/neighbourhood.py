@@ -3,8 +3,8 @@
 In a small catalogue all parts do that can sit on the car. In a large one the scout brings those
 that plans of fewest changes can take, in every reading a question rests on: what is unproven mates;
 what is unproven clashes; one joint that is unproven clashes; and, where nothing is workable, what
-would be if one wish were given up. Reasons are told among these parts; where nothing is workable,
-among the parts nearest to what is fitted.
+would be if one wish were given up. Reasons are looked for among these parts; where nothing is
+workable, among the parts nearest to what is fitted (see `beyond`).
 """
 
 from __future__ import annotations

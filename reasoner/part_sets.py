@@ -168,10 +168,10 @@ class PartSets:
         """The parts of a station that are made of another one which is to be had new."""
         found = self._made_of_new.get(station)
         if found is None:
-            sitting, found = self._mating.places.sitting(station), 0
-            for number in bits_of(self.rules(station).reworked):
-                if not self._catalogue.made_of(sitting[number]).superseded_by:
-                    found |= 1 << number
+            found, parts = 0, self._catalogue.parts
+            for base, made in self.made_of(station).items():
+                if not parts[base].rework_of and not parts[base].superseded_by:
+                    found |= made
             self._made_of_new[station] = found
         return found
 

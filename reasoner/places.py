@@ -45,10 +45,9 @@ class Place:
 
     `sized` maps the quantities that must be equal (None where they need not be stated and are not)
     to the groups that have them: their values of the toleranced quantity in rising order, and which
-    groups these are. `loose` are groups that
-    no value rules out: one is missing, disputed, presumed or made to suit. `reach` is by how much a
-    toleranced value may differ here at most. `sorts` gives the same number to groups whose ends
-    are of the same values (see `values_of`).
+    groups these are. `loose` are groups that no value rules out: one is missing, disputed, presumed
+    or made to suit. `reach` is by how much a toleranced value may differ here at most. `sorts`
+    gives the same number to groups whose ends are of the same values (see `values_of`).
     """
 
     groups: tuple[tuple[EndKey, tuple[str, ...]], ...] = ()

@@ -15,12 +15,17 @@ from .telling import Chain, Meeting, Step, Telling
 from .verdicts import Search, in_order, irreducible
 
 __all__ = [
-    "Chain", "Meeting", "Step", "explain_change", "explain_to_the_end", "nearest_reasons",
+    "MOST_CHAINS", "Chain", "Meeting", "Step", "explain_change", "explain_to_the_end",
+    "nearest_reasons",
 ]  # fmt: skip
 
 
+MOST_CHAINS = 3
+"""So many chains are told of a station; the rest say little more."""
+
+
 def explain_change(
-    search: Search, station: str, *, strict: bool, held: Sequence[str] = (), most: int = 3
+    search: Search, station: str, *, strict: bool, held: Sequence[str] = (), most: int = MOST_CHAINS
 ) -> tuple[Chain, ...]:
     """Why `station` cannot keep its part while the stations of `held` keep theirs.
 
@@ -52,7 +57,7 @@ def explain_change(
 
 
 def explain_to_the_end(
-    problem: Problem, station: str, *, held: Sequence[str] = (), most: int = 3
+    problem: Problem, station: str, *, held: Sequence[str] = (), most: int = MOST_CHAINS
 ) -> tuple[Chain, ...]:
     """The same, kindly, where the reasons hold against every part of the catalogue.
 

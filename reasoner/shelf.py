@@ -15,8 +15,9 @@ import threading
 from collections.abc import ItemsView, Iterable, Iterator, Mapping, ValuesView
 from pathlib import Path
 from typing import Any, Final, Generic, TypeVar, overload
-from weakref import WeakValueDictionary, finalize
+from weakref import WeakValueDictionary
 
+from .cache_files import opened_for
 from .errors import KnockonError
 from .overlay import Overlay
 from .packing import RowDamaged, key_of, key_text, sound, unpack
@@ -95,9 +96,17 @@ class Book:
             # A parent's connection is no good after a fork: left alone, it is never closed either.
             line = self._lines.get(os.getpid())
             if line is None:
-                line = self._lines[os.getpid()] = _opened(self.path)
-                finalize(self, line.close).atexit = False
+                line = self._lines[os.getpid()] = self._opened()
             return line.execute(query, values).fetchall()
+
+    def _opened(self) -> sqlite3.Connection:
+        line = opened_for(self, self.path)
+        pages, page = (
+            line.execute(f"PRAGMA {what}").fetchone()[0] for what in ("page_count", "page_size")
+        )
+        if pages * page != self.path.stat().st_size:
+            raise BookUnusable(f"{self.path} is not whole")
+        return line
 
     def _unpack(self, row: bytes) -> Any:
         try:
@@ -105,23 +114,6 @@ class Book:
         except RowDamaged as error:
             self.path.unlink(missing_ok=True)  # the next start builds it again
             raise BookUnusable(f"{error}; start again, and it is built anew") from None
-
-
-def _opened(path: Path) -> sqlite3.Connection:
-    size = path.stat().st_size
-    where = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
-    line = sqlite3.connect(where, uri=True, check_same_thread=False)
-    try:
-        line.execute(f"PRAGMA mmap_size = {size}")
-        pages, page = (
-            line.execute(f"PRAGMA {what}").fetchone()[0] for what in ("page_count", "page_size")
-        )
-        if pages * page != size:
-            raise BookUnusable(f"{path} is not whole")
-    except Exception:
-        line.close()
-        raise
-    return line
 
 
 _BOOKS: WeakValueDictionary[tuple[str, str], Book] = WeakValueDictionary()

@@ -24,7 +24,7 @@ from .offered import Offered
 from .part_sets import bits_of
 from .places import EndKey, end_key
 from .supports import Facing, Pair, Supports
-from .trial_rules import CarRules, Named
+from .trial_rules import ALL_RULES, CarRules, Named
 
 BOUND_AFTER = 20
 """After so many trials it pays to know what no plan has; with fewer it costs more than it saves."""
@@ -99,7 +99,7 @@ class Trial:
         forced: Mapping[str, str],
         held: Collection[str] = (),
         refused: Container[str] = (),
-        named: Named | None = None,
+        named: Named = ALL_RULES,
     ) -> None:
         self.supports, self.sets = supports, supports.sets
         build = self.build = car.build

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Container, Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -24,20 +24,30 @@ class _Asked(NamedTuple):
     others: tuple[str, ...]
 
 
+class _Every:
+    """Has everything in it."""
+
+    def __contains__(self, what: object) -> bool:
+        return True
+
+
 class Named(NamedTuple):
     """The only rules that count: families asked for and excluded, and matched sets."""
 
-    asked: Collection[str]
-    excluded: Collection[str]
-    matched: Collection[str]
+    asked: Container[str] = _Every()
+    excluded: Container[str] = _Every()
+    matched: Container[str] = _Every()
+
+
+ALL_RULES = Named()
 
 
 class CarRules:
-    """The rules of the parts on one car and of those that may come; all, or those `named`."""
+    """The rules of the parts on one car and of those that may come, as far as they are `named`."""
 
-    def __init__(self, trial: Trial, named: Named | None = None) -> None:
+    def __init__(self, trial: Trial, named: Named) -> None:
         self._trial, self._named = trial, named
-        self._are_none = named is not None and not any(named)
+        self._are_none = not any(named)
         self._listed: dict[str, dict[str, int]] = {}
         self._there_or_coming: dict[str, int] = {}
         self._bonds: dict[str, dict[str, list[tuple[str, int, int]]]] = {}
@@ -67,30 +77,22 @@ class CarRules:
     def asking(self) -> list[tuple[str, str]]:
         """Stations and what the part there asks for."""
         each = ((station, part.asks) for station, part in self.there.items())
-        return [(s, family) for s, asks in each for family in asks if self._asks(family)]
+        return [(s, family) for s, asks in each for family in asks if family in self._named.asked]
 
     @cached_property
     def excluding(self) -> list[tuple[str, str]]:
         """Stations and what the part there goes with none of."""
         each = ((station, part.excludes) for station, part in self.there.items())
-        return [
-            (s, family) for s, families in each for family in families if self._excludes(family)
-        ]
+        excluded = self._named.excluded
+        return [(s, family) for s, those in each for family in those if family in excluded]
 
     @cached_property
     def matching(self) -> list[tuple[str, str]]:
         """Stations and the matched sets of the part there."""
         each = ((station, part.sets) for station, part in self.there.items())
-        return [(s, matched) for s, sets in each for matched in sets if self._matches(matched)]
-
-    def _asks(self, family: str) -> bool:
-        return self._named is None or family in self._named.asked
-
-    def _excludes(self, family: str) -> bool:
-        return self._named is None or family in self._named.excluded
-
-    def _matches(self, matched: str) -> bool:
-        return self._named is None or matched in self._named.matched
+        return [
+            (s, matched) for s, sets in each for matched in sets if matched in self._named.matched
+        ]
 
     def listed(self, matched: str) -> Mapping[str, int]:
         """The stations at which a member of a matched set must sit, with those that may."""
@@ -116,6 +118,7 @@ class CarRules:
         trial = self._trial
         if trial.supports.mating.catalogue.stations[station].fixed:
             return trial.kept(station)
+        # What no plan has counts too: a matched set asks for a member wherever one may come at all.
         return trial.offered(station) | trial.kept(station)
 
     def of_family(self, family: str) -> Mapping[str, int]:
@@ -178,7 +181,7 @@ class CarRules:
             found = self._asked_by[station] = []
             may_come = self._may_come(station)
             for family, those in self._trial.sets.rules(station).asks.items():
-                if not those & may_come or not self._asks(family):
+                if not those & may_come or family not in self._named.asked:
                     continue
                 asked = self._served(family)
                 if asked is not None:
@@ -216,7 +219,7 @@ class CarRules:
             excluding += [
                 (station, those, family)
                 for family, those in rules.excludes.items()
-                if those & there and self._excludes(family)
+                if those & there and family in self._named.excluded
             ]
         matching = tuple((s, m) for s, m in self.matching if s not in parts)
         of_sets = [s for s, there in parts.items() if there & sets.in_sets(s)]
@@ -233,7 +236,7 @@ class CarRules:
             found = self._bonds[station] = {}
             may_come = self._may_come(station)
             for matched, those in self._trial.sets.rules(station).sets.items():
-                if those & may_come and self._matches(matched):
+                if those & may_come and matched in self._named.matched:
                     for other, members in self.listed(matched).items():
                         if other != station:
                             found.setdefault(other, []).append((matched, those, members))

@@ -8,7 +8,7 @@ from dataclasses import replace
 from ...reasoner.build import Build, modified
 from ...reasoner.cascade import cascade_of, explain_fully
 from ...reasoner.catalogue import Joint, Part
-from ...reasoner.conflict import find_conflict
+from ...reasoner.conflict import Conflict, find_conflict
 from ...reasoner.interfaces.kind import Outcome
 from ...reasoner.mating import PROVEN, Mate, end_key
 from ...reasoner.problem import Problem, Wishes
@@ -30,8 +30,8 @@ def why_must(ground: Ground, asked: s.WhyMust) -> Report:
     problem = Problem(ground.mating, build, wishes, supply)
     cascade = cascade_of(problem)
     about = (build.car, *stations)
-    if not cascade.workable:
-        section = _conflict(ground, problem)
+    if cascade.conflict is not None:
+        section = _conflict(ground, cascade.conflict)
         summary = "No plan is workable, whether it changes or not."
         return ground.report(asked, summary, (section,), about=about, holds=False)
     words, sections, verdicts = [], [], set()
@@ -122,7 +122,7 @@ def _why_not_at(
         if not is_workable and _nothing_works(ground, build, wishes, supply):
             return (
                 f"Not {name}: nothing is workable at all, with or without it.",
-                _conflict(ground, Problem(ground.mating, build, wishes, supply)),
+                _conflict(ground, find_conflict(Problem(ground.mating, build, wishes, supply))),
                 False,
             )
         chains = explain_to_the_end(problem, station)
@@ -143,8 +143,8 @@ def _nothing_works(ground: Ground, build: Build, wishes: Wishes, supply: Supply)
         return search.solve() is None
 
 
-def _conflict(ground: Ground, problem: Problem) -> Section:
-    note = ground.composer.conflict(find_conflict(problem))
+def _conflict(ground: Ground, found: Conflict) -> Section:
+    note = ground.composer.conflict(found)
     lines = tuple(f"• {reason}" for reason in note.reasons)
     return Section(title="These cannot hold together", lines=lines)
 

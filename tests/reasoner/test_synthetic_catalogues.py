@@ -84,7 +84,7 @@ def test_what_another_house_makes_changes_no_answer(tmp_path: Path) -> None:
             part, station, car_iri = question.iris
             build = stock_build(catalogue, catalogue.cars[car_iri])
             cascade = find_cascade(mating, build, Wishes({station: part}))
-            # Where nothing works, it is told among the parts that are nearest, of any house.
+            # Where nothing works, why is looked for from the nearest parts on, of any house.
             found.append(replace(cascade, conflict=None))
         answers.append(found)
     assert answers[0] == answers[1]

@@ -18,7 +18,7 @@ from pathlib import Path
 from .common import shared_files, workshop_files
 from .extras import fill
 from .line import Generation, Line
-from .sizes import pick
+from .sizes import MOST_HOUSES, pick
 from .trig import generation_text
 
 GENERATIONS_IN_LINE = 5
@@ -198,7 +198,9 @@ def main(arguments: list[str] | None = None) -> int:
     generations = asked.generations or max(2, asked.parts // 50)
     if asked.parts < 50 * generations:
         parser.error(f"{generations} generations take at least {50 * generations} parts")
-    size = Size(asked.parts, generations, max(1, asked.houses))
+    if not 1 <= asked.houses <= MOST_HOUSES:
+        parser.error(f"a catalogue has between one and {MOST_HOUSES} houses")
+    size = Size(asked.parts, generations, asked.houses)
     try:
         written = write(size, asked.folder)
     except OSError as error:

@@ -190,6 +190,8 @@ _STANDARD: dict[str, tuple[int, float, tuple[str, ...], tuple[Row, ...]]] = {
     "mount": (0, 0.1, ("pad_width", "foot"), ((86, 120), (90, 130), (96, 140))),
 }
 
+MOST_HOUSES = 10
+"""More would make sizes that no part has: flanges of more than 400 mm."""
 _OF_NO_HOUSE = frozenset(
     {"clamp", "crank_bolts", "driven", "driving", "facing", "flange_bolt", "rim", "rolling"}
     | {"switch_ways"}
@@ -278,12 +280,13 @@ def _derive(found: dict[str, object], car: CarKey) -> None:
 
     torque = of("torque") + (110 if car.heavy else 0)
     front, rear, drum = of("front_rotor"), of("rear_rotor"), of("drum")
+    house = "abcdefghi"[car.house - 1] if car.house else ""
     derived: dict[str, object] = {
         "torque": torque,
         "clutch_torque": torque + 60,
         "gearbox_torque": torque + 80,
-        "dash_key": f"D{of('dash'):.0f}{'abcdefghi'[car.house - 1] if car.house else ''}",
-        "brake_key": f"B{of('brake'):.0f}{'abcdefghi'[car.house - 1] if car.house else ''}",
+        "dash_key": f"D{of('dash'):.0f}{house}",
+        "brake_key": f"B{of('brake'):.0f}{house}",
         "starter_centre": of("ring_gear") + 11.25,
         "offset": of("rail") - of("pad"),
         "crank_of_lever": of("tunnel") - of("lever"),
