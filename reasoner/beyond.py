@@ -7,22 +7,22 @@ verdicts; but a reason why nothing else would do speaks of every part there is.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
-from itertools import islice
 
-from .build import AsItStands, Build, modified, outcomes_at
+from .build import AsItStands, modified
 from .car_links import CarLinks
-from .car_problem import Reason, ReasonKind
 from .catalogue import Joint, Part
-from .interfaces.kind import Outcome
 from .offered import Offered
+from .reason import Reason, ReasonKind
 from .supply import Offers
 from .supports import Supports
 from .trial import Trial
-from .trial_rules import Named
+from .trial_rules import ALL_RULES, Named
 
-_AT_ONCE = 3
-"""So many reasons are added at a time: some are taken away again, but fewer plans are looked at,
-and with one at a time what is found first leads to proofs all round the car."""
+Plan = dict[str, str | None]
+"""What stations take."""
+
+Blamed = list[tuple[ReasonKind, str]]
+"""The joints and rules because of which there is no plan, as `Because` names them."""
 
 _RULES = (ReasonKind.REQUIREMENT, ReasonKind.EXCLUSION, ReasonKind.MATCHED_SET)
 
@@ -40,11 +40,42 @@ class Beyond:
         self._supports, self._car, self._bans = supports, car, bans
         self._offered = Offered(supports.sets, offers, car.build)
 
-    def plan(
-        self, reasons: Iterable[Reason], keeping: Collection[str] = ()
-    ) -> dict[str, str | None] | None:
+    def plan(self, reasons: Iterable[Reason], keeping: Collection[str] = ()) -> Plan | None:
         """What stations take in some plan in which the reasons hold, and some stations keep their
         part, whatever else is amiss; None if there is none. Limits on sums are left aside."""
+        found = self._tried(list(reasons), keeping)
+        return found if isinstance(found, dict) else None
+
+    def irreducible(self, start: Sequence[Reason], stated: Collection[Reason]) -> Sequence[Reason]:
+        """Reasons that leave no plan, none of which can be left out; those of `start` if they do.
+
+        `stated` are what the question says; nothing is workable with all reasons there are. `start`
+        are irreducible among some parts.
+        """
+        if self.plan(start) is None:
+            return start
+        wishes = sorted(stated)
+        tried = self._tried(wishes, is_all=True)
+        if isinstance(tried, dict):
+            return start  # nothing can be told
+        outward = self._outward(r.subject for r in wishes if r.kind is ReasonKind.FIT)
+        found = [*wishes, *_reasons(tried, outward)]
+        # The farthest go first, and with each of them what is not to blame without it.
+        for reason in reversed(found):
+            if reason not in found:
+                continue
+            tried = self._tried([other for other in found if other != reason])
+            if not isinstance(tried, dict):
+                found = [r for r in found if r != reason and (r in wishes or _blames(tried, r))]
+            elif reason.kind in _RULES:
+                found[found.index(reason)] = self._broken(tried, reason)
+        return found
+
+    def _tried(
+        self, reasons: Sequence[Reason], keeping: Collection[str] = (), *, is_all: bool = False
+    ) -> Plan | Blamed:
+        """Some plan in which the reasons hold, and all others there are if `is_all`; else why there
+        is none."""
         of_kind: dict[ReasonKind, list[Reason]] = {kind: [] for kind in ReasonKind}
         for reason in reasons:
             of_kind[reason.kind].append(reason)
@@ -57,80 +88,47 @@ class Beyond:
 
         unproven = subjects(ReasonKind.UNPROVEN)
         meeting = subjects(ReasonKind.JOINT) | unproven
-        joints = [joint for joint in self._car.joints if joint.iri in meeting]
+        joints = [joint for joint in self._car.joints if is_all or joint.iri in meeting]
         # Where no rule is named, only what meets at the joints can matter.
         fits = self._car.build.fits
-        has_rules = any(of_kind[kind] for kind in _RULES)
+        has_rules = is_all or any(of_kind[kind] for kind in _RULES)
         meet = dict.fromkeys(s for joint in joints for s in joint.stations if s in fits)
         stations = fits if has_rules else meet
+        links = CarLinks.of if is_all else CarLinks
         bans = (self._bans.get(words, ()) for words in subjects(ReasonKind.LIMIT))
+        named = Named(
+            others(ReasonKind.REQUIREMENT),
+            others(ReasonKind.EXCLUSION),
+            subjects(ReasonKind.MATCHED_SET),
+        )
         trial = Trial(
             self._supports,
             self._car,
-            CarLinks(self._supports, stations, joints),
+            links(self._supports, stations, joints),
             self._offered,
             forced={reason.subject: reason.other for reason in of_kind[ReasonKind.FIT]},
             held=subjects(ReasonKind.KEEP).union(keeping),
             refused=frozenset().union(*bans),
-            named=Named(
-                others(ReasonKind.REQUIREMENT),
-                others(ReasonKind.EXCLUSION),
-                subjects(ReasonKind.MATCHED_SET),
-            ),
+            named=ALL_RULES if is_all else named,
+            why=True,
         ).stricter(unproven)
-        if any(not wall & trial.every for wall in trial.walls()):
-            return None  # between stations that cannot change
+        for wall in trial.walls():
+            if not wall & trial.every:
+                return trial.because.named(wall)  # between stations that cannot change
         found = trial.solve(trial.mask(stations))
         if not isinstance(found, dict):
-            return None
+            return trial.because.named(found.stations)
         taken = {station: trial.sets.named(station, part)[0] for station, part in found.items()}
         return {**trial.forced, **taken}
 
-    def irreducible(self, start: Sequence[Reason], stated: Collection[Reason]) -> Sequence[Reason]:
-        """Reasons that leave no plan, none of which can be left out; those of `start` if they do.
-
-        `stated` are what the question says; nothing is workable with all reasons there are. `start`
-        are irreducible among some parts. As long as some plan has all the reasons, the nearest that
-        it breaks are added; then all that can go go, the last ones first.
-        """
-        found = list(start)
-        outward = self._outward(r.subject for r in stated if r.kind is ReasonKind.FIT)
-        while (plan := self.plan(found)) is not None:
-            broken = self._broken(modified(self._car.build, plan), stated, outward)
-            more_broken = (reason for reason in broken if reason not in found)
-            more = list(islice(more_broken, _AT_ONCE))
-            if not more:
-                return start  # by what it breaks nothing can be told
-            found += more
-        if len(found) == len(start):
-            return start
-        for reason in reversed(found):
-            fewer = [other for other in found if other != reason]
-            if self.plan(fewer) is None:
-                found = fewer
-        return found
-
-    def _broken(
-        self, plan: Build, stated: Collection[Reason], outward: Iterable[Joint]
-    ) -> Iterator[Reason]:
-        """The reasons against a plan: what was said, then joints from what is fitted outward, then
-        rules."""
-        yield from (reason for reason in sorted(stated) if self._breaks(plan.fits, reason))
-        mating, floor = self._supports.mating, self._supports.floor
-        for joint in outward:
-            if Outcome.CLASHES in outcomes_at(mating, plan, joint, floor):
-                yield Reason(ReasonKind.JOINT, joint.iri)
-        parts = mating.catalogue.parts
-        yield from _against_rules({s: parts[iri] for s, iri in plan.fits.items() if iri})
-
-    def _breaks(self, there: Mapping[str, str | None], reason: Reason) -> bool:
-        part = there.get(reason.subject)
-        if reason.kind is ReasonKind.FIT:
-            return part != reason.other
-        if reason.kind is ReasonKind.KEEP:
-            return (part or "") != reason.other
-        refused, fits = self._bans.get(reason.subject, frozenset()), self._car.build.fits
-        return any(part in refused and part != fits[station] for station, part in there.items())
+    def _broken(self, plan: Plan, rule: Reason) -> Reason:
+        """A rule as a plan breaks it: of the family it names, by somebody that is there."""
+        fits, parts = modified(self._car.build, plan).fits, self._supports.mating.catalogue.parts
+        there = {station: parts[iri] for station, iri in fits.items() if iri}
+        alike = (
+            r for r in _against_rules(there) if r.kind is rule.kind and _name(r) == _name(rule)
+        )
+        return next(alike, rule)
 
     def _outward(self, fitted: Iterable[str]) -> list[Joint]:
         """The joints of the car, those nearest to some stations first."""
@@ -140,6 +138,28 @@ class Beyond:
             found += [waiting.pop(joint.iri) for joint in near or list(waiting.values())]
             reached.update(station for joint in near for station in joint.stations)
         return found
+
+
+def _name(reason: Reason) -> str:
+    """What `Because` names a reason by."""
+    of_family = reason.kind in (ReasonKind.REQUIREMENT, ReasonKind.EXCLUSION)
+    return reason.other if of_family else reason.subject
+
+
+def _blames(blamed: Blamed, reason: Reason) -> bool:
+    return (reason.kind, _name(reason)) in blamed
+
+
+def _reasons(blamed: Blamed, outward: Iterable[Joint]) -> Iterator[Reason]:
+    """What is to blame: joints from what is fitted outward, then rules, whoever they are of."""
+    for joint in outward:
+        if (ReasonKind.JOINT, joint.iri) in blamed:
+            yield Reason(ReasonKind.JOINT, joint.iri)
+    for kind, name in blamed:
+        if kind is ReasonKind.MATCHED_SET:
+            yield Reason(kind, name)
+        elif kind in _RULES:
+            yield Reason(kind, "", name)
 
 
 def _against_rules(there: Mapping[str, Part]) -> Iterator[Reason]:

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import cached_property
 from itertools import product
 
@@ -23,35 +22,9 @@ from .interfaces.kind import Outcome
 from .mating import Mating
 from .neighbourhood import Readings
 from .places import NO_END, EndKey, end_key
+from .reason import Reason, ReasonKind
 from .shelf import read_ahead
 from .supply import Offers, Origin
-
-
-class ReasonKind(StrEnum):
-    """What a reason is of."""
-
-    FIT = "fit"
-    KEEP = "keep"
-    JOINT = "joint"
-    UNPROVEN = "unproven joint"
-    REQUIREMENT = "requirement"
-    EXCLUSION = "exclusion"
-    MATCHED_SET = "matched set"
-    LIMIT = "limit"
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Reason:
-    """One reason a plan may be unworkable: what kind, about what, and what else it names.
-
-    FIT, KEEP: subject station, other part. JOINT, UNPROVEN: subject joint. REQUIREMENT: subject
-    part or family that asks, other family asked for. EXCLUSION: subject part, other family.
-    MATCHED_SET: subject set. LIMIT: subject what the customer said, in words.
-    """
-
-    kind: ReasonKind
-    subject: str
-    other: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,13 @@ from functools import cached_property, reduce
 from operator import or_
 from weakref import WeakKeyDictionary
 
-from .car_problem import CarProblem, Reason, ReasonKind
+from .car_problem import CarProblem
 from .catalogue import Part
 from .engine import SatEngine
 from .interfaces.kind import Outcome, worst
 from .mating import Mate
 from .places import end_key
+from .reason import Reason, ReasonKind
 
 _MOST_IDLE = 4
 """So many solvers wait for each car: one for each thread that asks."""

@@ -12,6 +12,7 @@ from .car_links import Chain
 from .interfaces.kind import Outcome
 from .part_sets import EVERY
 from .places import EndKey
+from .reason import ReasonKind
 from .remembering import remember
 from .supports import SILENT, Reach, Supports
 
@@ -119,6 +120,9 @@ class Running(Protocol):
     def trust(self, joint: str) -> int:
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
 
+    def because(self, kind: ReasonKind, name: str) -> int:
+        """Whom to blame for a reason itself; none unless somebody asks for reasons."""
+
     def keep(self, station: str, parts: int, others: Sequence[str] = (), told: int = 0) -> bool:
         """Take away from a station all that is not in a set, because of all that others have lost
         and of who is `told`. False: nothing works."""
@@ -129,25 +133,26 @@ class Running(Protocol):
 
 def narrow_chain(run: Running, chain: Chain) -> bool:
     """Take away what can stand in no plan because of a chain. False: nothing works."""
-    if not _take_away(run, chain, 0):
+    because = run.because(ReasonKind.JOINT, chain.joint.iri)
+    if not _take_away(run, chain, because, strict=False):
         return False
     trust = run.trust(chain.joint.iri)
-    return not trust or _take_away(run, chain, trust)
+    return not trust or _take_away(run, chain, because | trust, strict=True)
 
 
-def _take_away(run: Running, chain: Chain, trust: int) -> bool:
-    """The same for what clashes, or, with somebody to blame for it, for what is unproven too."""
+def _take_away(run: Running, chain: Chain, told: int, *, strict: bool) -> bool:
+    """The same for what clashes, or for what is unproven too; `told` is whom to blame."""
     known = _known(run, chain).narrowed
-    at = (bool(trust), *map(run.present, chain.stations))
+    at = (strict, *map(run.present, chain.stations))
     goes = known.get(at, _NOT_KNOWN)
     if goes is _NOT_KNOWN:
-        goes = _narrowed(run, chain, strict=bool(trust))
+        goes = _narrowed(run, chain, strict=strict)
         remember(known, at, goes, _MOST_KNOWN)
     if goes is None:
-        return run.fail(chain.stations, trust)
+        return run.fail(chain.stations, told)
     return all(
         not run.parts[station] & ~parts
-        or run.keep(station, parts, [s for s in chain.stations if s != station], trust)
+        or run.keep(station, parts, [s for s in chain.stations if s != station], told)
         for station, parts in goes.items()
     )
 

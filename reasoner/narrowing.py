@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from .car_links import Chain
 from .chain_trial import Present, narrow_chain
-from .part_sets import Brought, lowest
+from .part_sets import EVERY, Brought, lowest
 from .places import EndKey
+from .reason import ReasonKind
 from .rules_within import RulesWithin
 from .supports import Facing, Pair, Seat, Supports
 from .tracing import Failure, Losses, to_blame
@@ -155,16 +156,16 @@ class Run:
         for pair, place in within.guarded:
             if not self._narrow(pair, 1 - place):
                 return False
-        for facing, trust in within.facings:
+        for facing, because, trust in within.facings:
             far, mine = facing.far, parts[station]
             goes = facing.kindly.get(mine)
             if goes is None:
                 goes = facing.look(mine, strict=False)
-            if parts[far] & ~goes and not self.keep(far, goes, facing=facing):
+            if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=because):
                 return False
             if trust:
-                goes = facing.look(mine, strict=True)
-                if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=trust):
+                goes, told = facing.look(mine, strict=True), because | trust
+                if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=told):
                     return False
         return True
 
@@ -200,12 +201,14 @@ class Run:
             self._touched[station] = None
         return True
 
-    def fail(self, others: Sequence[str] = (), told: int = 0, *, station: str = "") -> bool:
-        """Nothing works: because of all that a station has lost, or all that others have."""
+    def fail(
+        self, others: Sequence[str] = (), told: int = 0, *, station: str = "", parts: int = EVERY
+    ) -> bool:
+        """Nothing works: because a station has lost some parts, or of all that others have lost."""
         for at in (station, *others):
             if at in self.parts:
                 self.trial.trouble[at] = self.trial.trouble.get(at, 0) + 1
-        failed = Failure(station, others, told)
+        failed = Failure(station, parts, others, told)
         self.wall = to_blame(self.trial, self.among, self.lost, failed)
         return False
 
@@ -227,6 +230,10 @@ class Run:
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
         return self.trial.mistrust(joint)
 
+    def because(self, kind: ReasonKind, name: str) -> int:
+        """Whom to blame for a reason itself; none unless somebody asks for reasons."""
+        return self.trial.because.of(kind, name)
+
     def _narrow(self, pair: Pair, target: int) -> bool:
         """Take away at a place what goes with nothing at the other."""
         if pair.guard:
@@ -240,12 +247,14 @@ class Run:
         others = [pair.seats[1 - target][0]]
         if pair.guard:
             others.append(pair.guard)
-        if not self.keep(station, self._beside(pair, 1 - target, strict=False), others):
+        because = self.because(ReasonKind.JOINT, pair.joint.iri)
+        if not self.keep(station, self._beside(pair, 1 - target, strict=False), others, because):
             return False
         trust = self.trust(pair.joint.iri)
         if not trust:
             return True
-        return self.keep(station, self._beside(pair, 1 - target, strict=True), others, trust)
+        told = because | trust
+        return self.keep(station, self._beside(pair, 1 - target, strict=True), others, told)
 
     def _is_open(self, pair: Pair) -> bool:
         """Whether nothing can stand between the places of a pair."""
@@ -263,11 +272,12 @@ class Run:
         if not self.parts[guard] & empty:
             return True
         others = [station for station, _ in pair.seats]
+        because = self.because(ReasonKind.JOINT, pair.joint.iri)
         if not self._can_meet(pair, strict=False):
-            return self.keep(guard, ~empty, others)
+            return self.keep(guard, ~empty, others, because)
         trust = self.trust(pair.joint.iri)
         if trust and not self._can_meet(pair, strict=True):
-            return self.keep(guard, ~empty, others, trust)
+            return self.keep(guard, ~empty, others, because | trust)
         return True
 
     def _can_meet(self, pair: Pair, *, strict: bool) -> bool:
@@ -337,7 +347,8 @@ class Run:
         tried = self._taking({s: parts for s, parts in kept.items() if parts != self.parts[s]})
         for station, parts in kept.items():
             if not parts:
-                return tried, tried.fail(station=station)
+                lost, made = self.trial.kept(station), self._made_to(station)
+                return tried, tried.fail(told=made, station=station, parts=lost)
         return tried, tried.settle()
 
     def _keeping(self) -> Run | None:

@@ -10,11 +10,12 @@ from operator import or_
 
 from .beyond import Beyond
 from .build import Build, as_it_stands
-from .car_problem import CarProblem, Reason, ReasonKind, add_group
+from .car_problem import CarProblem, add_group
 from .catalogue import Catalogue, Joint, Part, Standing
 from .mating import Mating
 from .neighbourhood import everything, in_question, is_small
 from .places import PROVEN
+from .reason import Reason, ReasonKind
 from .remembering import remember
 from .sums import at_most
 from .supply import Offers, Origin, Supply

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from .reason import ReasonKind
+
 if TYPE_CHECKING:
     from .narrowing import Run
     from .trial_rules import CarRules
@@ -13,13 +15,15 @@ if TYPE_CHECKING:
 class Asking(NamedTuple):
     """Some parts of a station (the one there, if `parts` is none) ask for one that is not there.
 
-    `servers` are the changing stations that have one, `others` all stations that might.
+    `servers` are the changing stations that have one, `others` all stations that might; `told` is
+    whom to blame for it.
     """
 
     station: str
     parts: int
     servers: tuple[tuple[str, int], ...]
     others: tuple[str, ...]
+    told: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +64,10 @@ class RulesWithin:
         others = [rule.station, *rule.others] if asking == there else rule.others
         if serving:
             station, members = serving[0]
-            return run.keep(station, members, [s for s in others if s != station])
+            return run.keep(station, members, [s for s in others if s != station], rule.told)
         if rule.parts:
-            return run.keep(rule.station, ~asking, rule.others)
-        return run.fail(others)
+            return run.keep(rule.station, ~asking, rule.others, rule.told)
+        return run.fail(others, rule.told)
 
     def _narrow_excluding(self, run: Run, station: str, of: int, family: str) -> bool:
         there = run.parts.get(station)
@@ -71,32 +75,36 @@ class RulesWithin:
         if not excluding:
             return True
         surely = there is None or excluding == there
+        told = run.because(ReasonKind.EXCLUSION, family)
         if there is not None:
             for other in self.of_car.serving.get(family, ()):
                 if other not in run.parts and other != station:
-                    return run.keep(station, ~excluding, [other])
+                    return run.keep(station, ~excluding, [other], told)
         for other, members in self.of_car.of_family(family).items():
             if other == station or other not in run.parts:
                 continue
-            if surely and not run.keep(other, ~members, [station]):
+            if surely and not run.keep(other, ~members, [station], told):
                 return False
             if there is not None and not run.parts[other] & ~members:
-                return run.keep(station, ~excluding, [other])
+                return run.keep(station, ~excluding, [other], told)
         return True
 
     def _narrow_matching(self, run: Run, station: str, matched: str) -> bool:
         """Beside what stays of a matched set only the others of it may sit."""
+        told = run.because(ReasonKind.MATCHED_SET, matched)
         for other, members in self.of_car.listed(matched).items():
             is_open = other != station and other in run.parts
-            if is_open and not run.keep(other, members, [station]):
+            if is_open and not run.keep(other, members, [station], told):
                 return False
         return True
 
     def _narrow_bound(self, run: Run, station: str, other: str) -> bool:
         """Parts of a station that belong with some of another one's, and what these leave."""
         rules = self.of_car
-        if not run.keep(station, rules.beside(station, other, run.parts.get(other)), [other]):
+        told = rules.blamed(station, other)
+        goes = rules.beside(station, other, run.parts.get(other))
+        if not run.keep(station, goes, [other], told):
             return False
         if other not in run.parts:
             return True
-        return run.keep(other, rules.bound_by(station, other, run.parts[station]), [station])
+        return run.keep(other, rules.bound_by(station, other, run.parts[station]), [station], told)

@@ -28,9 +28,10 @@ tuple, as it is made whenever anything is taken away.
 
 
 class Failure(NamedTuple):
-    """What cannot be: that so much is left to a station, or all that `others` have lost."""
+    """What cannot be: that a station has lost some parts, or all that `others` have lost."""
 
     station: str
+    parts: int
     others: Sequence[str]
     told: int
 
@@ -40,7 +41,7 @@ def to_blame(trial: Trial, among: Among, last: Losses, failed: Failure) -> int:
     changing = among.stations
     wall, lost = failed.told, dict[str, int]()
     if failed.station:
-        lost[failed.station] = EVERY
+        lost[failed.station] = failed.parts
     wall |= _all_of(trial, changing, failed.others, lost)
     while last is not None:
         last, station, parts, facing, others, told = last

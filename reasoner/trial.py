@@ -23,6 +23,7 @@ from .narrowing import Among, Run, Taken
 from .offered import Offered
 from .part_sets import bits_of
 from .places import EndKey, end_key
+from .reason import Because, ReasonKind
 from .supports import Facing, Pair, Supports
 from .trial_rules import ALL_RULES, CarRules, Named
 
@@ -46,25 +47,26 @@ class Opening(NamedTuple):
 
     Of what is `offered` there, `left` goes with all around it that does not change: `beside` is
     what goes with each of these, and who it is. `facings` are the pairs it makes with others that
-    change, each with whom to blame for what is unproven there; `guarded` those, with its place in
-    them, of which it depends on a go-between whether they meet.
+    change, each with whom to blame for it, and for what is unproven there; `guarded` those, with
+    its place in them, of which it depends on a go-between whether they meet.
     """
 
     offered: int
     left: int
     beside: tuple[tuple[int, int], ...]
-    facings: tuple[tuple[Facing, int], ...]
+    facings: tuple[tuple[Facing, int, int], ...]
     guarded: tuple[tuple[Pair, int], ...]
 
 
 class _Meet(NamedTuple):
     """A pair seen from a station: who is at the other place and who stands between, if anybody may
-    (`guard`), as sets; and whom to blame for what is unproven."""
+    (`guard`), as sets; and whom to blame `because` of the joint, and for what is unproven."""
 
     facing: Facing
     far: int
     guard: str
     between: int
+    because: int
     trust: int
 
 
@@ -83,7 +85,7 @@ class Trial:
     `forced` are stations with what is fitted there, `held` those that may not change. None of
     `refused` is newly fitted. Of the rules of parts all count, or those that are `named`. In the
     joints of `strict`, of which there are none at first (see `stricter`), what nobody has proven
-    does not fit.
+    does not fit. Who asks `why` finds the reasons among whom to blame (see `because`).
     `car` is what is there with nothing fitted.
     `stands[station]` is what is there as long as the station does not change; `at[station]` the
     station as a set of one, none if it may not change.
@@ -100,6 +102,7 @@ class Trial:
         held: Collection[str] = (),
         refused: Container[str] = (),
         named: Named = ALL_RULES,
+        why: bool = False,
     ) -> None:
         self.supports, self.sets = supports, supports.sets
         build = self.build = car.build
@@ -124,6 +127,8 @@ class Trial:
         self.trust = {joint: 1 << count + n for n, joint in enumerate(links.joints)}
         self.width = count + len(links.joints)
         self.trusting = (1 << self.width) - 1 & ~self.every
+        # Beyond the width are those made to take something: see `Run.search`.
+        self.because = Because(self.width + count if why else None)
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._kept: dict[str, int] = {}
         self._meets: dict[str, _Meets] = {}
@@ -222,10 +227,11 @@ class Trial:
             if joint not in self._amiss:
                 continue
             for pair in self.links.pairs_of.get(joint, ()):
-                because = self._apart(pair) if self._is_met(pair) else None
-                if because is not None:
+                trust = self._apart(pair) if self._is_met(pair) else None
+                if trust is not None:
                     stations = [station for station, _ in pair.seats]
-                    found.append(self.mask([*stations, pair.guard]) | because)
+                    told = trust | self.because.of(ReasonKind.JOINT, joint)
+                    found.append(self.mask([*stations, pair.guard]) | told)
             chain = self.links.chain_of.get(joint)
             if chain is not None and not narrow_chain(self._still, chain):
                 found.append(self.mask(chain.stations) | self._still.wall & ~self.every)
@@ -276,15 +282,15 @@ class Trial:
     def _opened(self, station: str, changing: int, meets: Iterable[_Meet]) -> Opening:
         left = offered = self.may_take(station)
         beside: list[tuple[int, int]] = []
-        facings: list[tuple[Facing, int]] = []
+        facings: list[tuple[Facing, int, int]] = []
         guarded: list[tuple[Pair, int]] = []
-        for facing, far, guard, between, trust in meets:
+        for facing, far, guard, between, because, trust in meets:
             if guard and changing & (far | between):
                 guarded.append((facing.pair, facing.place))
             elif changing & far:
-                facings.append((facing, trust))
+                facings.append((facing, because, trust))
             elif not guard or self.stands[guard] is None:
-                each = [(0, False), (trust, True)] if trust else [(0, False)]
+                each = [(because, False), (trust | because, True)] if trust else [(because, False)]
                 for told, strict in each:
                     goes = self.beside(facing.pair, 1 - facing.place, strict=strict)
                     beside.append((goes, far | between | told))
@@ -298,7 +304,8 @@ class Trial:
         for facing in self.links.facings_at[station]:
             joint, guard = facing.pair.joint.iri, facing.pair.guard
             between, trust = self.at.get(guard, 0), self.mistrust(joint)
-            meets.append(_Meet(facing, self.at[facing.far], guard, between, trust))
+            because = self.because.of(ReasonKind.JOINT, joint)
+            meets.append(_Meet(facing, self.at[facing.far], guard, between, because, trust))
         around = self.mask(self.links.beside(station))
         found = self._meets[station] = _Meets(around, tuple(meets), {})
         return found

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Container, Iterator, Mapping
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 from typing import TYPE_CHECKING, NamedTuple
 
 from .catalogue import Part
 from .part_sets import EVERY
+from .reason import ReasonKind
 from .rules_within import Asking, RulesWithin
 
 if TYPE_CHECKING:
@@ -17,11 +19,12 @@ if TYPE_CHECKING:
 
 class _Asked(NamedTuple):
     """A family that is asked for: where a part of it stands as long as nothing changes there, its
-    parts station by station, and the stations at which one may come."""
+    parts station by station, the stations at which one may come, and whom to blame for it."""
 
     stands: int
     members: Mapping[str, int]
     others: tuple[str, ...]
+    told: int
 
 
 class _Every:
@@ -53,6 +56,7 @@ class CarRules:
         self._bonds: dict[str, dict[str, list[tuple[str, int, int]]]] = {}
         self._beside: dict[tuple[str, str, int | None], int] = {}
         self._bound_by: dict[tuple[str, str, int], int] = {}
+        self._blamed: dict[tuple[str, str], int] = {}
         self._asked: dict[str, _Asked | None] = {}
         self._asked_by: dict[str, list[tuple[_Asked, int]]] = {}
 
@@ -134,15 +138,18 @@ class CarRules:
             return
         for station, family in self.asking:
             if not self.serving.get(family):
-                yield trial.at[station] | trial.mask(trial.sets.of_family(family))
+                told = trial.because.of(ReasonKind.REQUIREMENT, family)
+                yield trial.at[station] | trial.mask(trial.sets.of_family(family)) | told
         for station, family in self.excluding:
             for other in self.serving.get(family, ()):
                 if other != station:
-                    yield trial.mask((station, other))
+                    told = trial.because.of(ReasonKind.EXCLUSION, family)
+                    yield trial.mask((station, other)) | told
         for station, matched in self.matching:
             for other in self.listed(matched):
                 if other != station and not self.is_member(other, matched):
-                    yield trial.mask((station, other))
+                    told = trial.because.of(ReasonKind.MATCHED_SET, matched)
+                    yield trial.mask((station, other)) | told
 
     # ------------------------------------------------------------------ while some change
 
@@ -170,7 +177,9 @@ class CarRules:
             members = self.of_family(family)
             others = tuple(station for station in members if station in trial.at)
             always = any(not trial.at[station] for station in serving)
-            self._asked[family] = None if always else _Asked(trial.mask(serving), members, others)
+            told = trial.because.of(ReasonKind.REQUIREMENT, family)
+            asked = _Asked(trial.mask(serving), members, others, told)
+            self._asked[family] = None if always else asked
         return self._asked[family]
 
     def _asked_at(self, station: str) -> list[tuple[_Asked, int]]:
@@ -212,7 +221,7 @@ class CarRules:
         asking = []
         for station, asked, those in wanted:
             servers = tuple([(s, asked.members[s]) for s in asked.others if s in parts])
-            asking.append(Asking(station, those, servers, asked.others))
+            asking.append(Asking(station, those, servers, asked.others, asked.told))
         excluding = [(s, EVERY, f) for s, f in self.excluding if s not in parts]
         for station, there in parts.items():
             rules = sets.rules(station)
@@ -240,6 +249,15 @@ class CarRules:
                     for other, members in self.listed(matched).items():
                         if other != station:
                             found.setdefault(other, []).append((matched, those, members))
+        return found
+
+    def blamed(self, station: str, other: str) -> int:
+        """Whom to blame for all matched sets that bind what a station has to another one."""
+        found = self._blamed.get((station, other))
+        if found is None:
+            because, bonds = self._trial.because, self._bonds_of(station)[other]
+            each = (because.of(ReasonKind.MATCHED_SET, matched) for matched, _, _ in bonds)
+            found = self._blamed[station, other] = reduce(or_, each, 0)
         return found
 
     def beside(self, station: str, other: str, there: int | None) -> int:
