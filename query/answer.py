@@ -282,8 +282,7 @@ class Answer(Value):
     conflict: ConflictNote | None = None
     reasons_among: int = Field(
         default=0,
-        description="how many parts that come in question the reasons are told among, in a large "
-        'catalogue; 0: among all parts. Those of "why must" and "why not" hold against all parts, '
-        "if no limit on money or hours is set",
+        description="how many parts that come in question some reasons are told among, in a large "
+        "catalogue with a limit on money, hours or proof; 0: all reasons hold against every part",
     )
     cautions: tuple[str, ...] = ()

@@ -185,7 +185,7 @@ class Composer:
             origin=tuple(map(self.thing, step.origin)),
             station=self.thing(step.station),
             meetings=tuple(map(self.meeting, step.meetings)),
-            leaves=tuple(map(self.part, step.leaves)) if len(step.leaves) <= 8 else (),
+            leaves=tuple(map(self.part, step.leaves)),
         )
 
     # ------------------------------------------------------------------ lines

@@ -113,22 +113,12 @@ def _steps(sentence: s.Sentence) -> Iterator[Step]:
         case s.WhyMust(station, s.Change() as change):
             yield from _change(change)
             yield _stations(station, 1)
-            yield Step(
-                "reasoner.cascade.cascade_of",
-                (_from("build", 1), _from("wishes", 3), _from("supply", 4)),
-                "must, choice or keeps for every station; or the conflict",
-            )
-            yield Step(
-                "reasoner.cascade.explain_fully",
-                (_from("station", 5), _from("cascade", 6)),
-                "the chains of reasons, held against every part of the catalogue",
-                "it is not what you fit, and something is workable",
-            )
+            yield _cascade()
         case s.WhyNot(part, s.Change() as change):
             yield from _change(change)
             yield _part(part)
             yield Step(
-                "reasoner.reasons.explain_to_the_end",
+                "reasoner.reasons.explain_change",
                 (_from("build", 1), _from("part", 5), _from("wishes", 3), _from("supply", 4)),
                 "the chains of reasons that rule it out",
                 "it is offered, and cannot stay where it would sit",

@@ -44,9 +44,9 @@ class _AnswerPage(Page):
             yield from self._conflict()
         if answer.reasons_among:
             yield from self.wrap(
-                "Verdicts hold for the whole catalogue. Reasons here are told among the "
-                f"{answer.reasons_among:,} parts that come in question; those of “why must …” and "
-                "“why not …” hold against every part, limits on money and hours aside.",
+                "Verdicts hold for the whole catalogue. Some reasons here are told among the "
+                f"{answer.reasons_among:,} parts that come in question, as limits on money, hours "
+                "and proof are weighed among these.",
                 "",
                 paint="quiet",
             )

@@ -1,4 +1,4 @@
-"""Whether reasons that were found among some parts of a catalogue hold against all others too.
+"""Reasons that leave no plan with any of the parts of a catalogue.
 
 Of a large catalogue only those parts are compiled that come in question. That is enough for the
 verdicts; but a reason why nothing else would do speaks of every part there is.
@@ -6,23 +6,20 @@ verdicts; but a reason why nothing else would do speaks of every part there is.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
+from itertools import islice
 
-from .build import AsItStands, modified
+from .all_parts import AllParts
+from .build import AsItStands
 from .car_links import CarLinks
-from .catalogue import Joint, Part
 from .offered import Offered
-from .reason import Reason, ReasonKind
-from .supply import Offers
+from .reason import Blamed, Reason, ReasonKind
 from .supports import Supports
 from .trial import Trial
 from .trial_rules import ALL_RULES, Named
 
 Plan = dict[str, str | None]
 """What stations take."""
-
-Blamed = list[tuple[ReasonKind, str]]
-"""The joints and rules because of which there is no plan, as `Because` names them."""
 
 _RULES = (ReasonKind.REQUIREMENT, ReasonKind.EXCLUSION, ReasonKind.MATCHED_SET)
 
@@ -34,42 +31,52 @@ class Beyond:
         self,
         supports: Supports,
         car: AsItStands,
-        offers: Offers,
+        offered: Offered,
+        parts: AllParts,
         bans: Mapping[str, Set[str]],
     ) -> None:
-        self._supports, self._car, self._bans = supports, car, bans
-        self._offered = Offered(supports.sets, offers, car.build)
+        self._supports, self._car, self._offered = supports, car, offered
+        self._parts, self._bans = parts, bans
 
-    def plan(self, reasons: Iterable[Reason], keeping: Collection[str] = ()) -> Plan | None:
-        """What stations take in some plan in which the reasons hold, and some stations keep their
-        part, whatever else is amiss; None if there is none. Limits on sums are left aside."""
-        found = self._tried(list(reasons), keeping)
-        return found if isinstance(found, dict) else None
-
-    def irreducible(self, start: Sequence[Reason], stated: Collection[Reason]) -> Sequence[Reason]:
+    def irreducible(self, start: Sequence[Reason], stated: Sequence[Reason]) -> Sequence[Reason]:
         """Reasons that leave no plan, none of which can be left out; those of `start` if they do.
 
         `stated` are what the question says; nothing is workable with all reasons there are. `start`
         are irreducible among some parts.
         """
-        if self.plan(start) is None:
+        if not isinstance(self._tried(start), dict):
             return start
-        wishes = sorted(stated)
-        tried = self._tried(wishes, is_all=True)
-        if isinstance(tried, dict):
+        found = self.against(stated)
+        if found is None:
             return start  # nothing can be told
-        outward = self._outward(r.subject for r in wishes if r.kind is ReasonKind.FIT)
-        found = [*wishes, *_reasons(tried, outward)]
         # The farthest go first, and with each of them what is not to blame without it.
-        for reason in reversed(found):
-            if reason not in found:
+        distance = self._distances(r.subject for r in stated if r.kind is ReasonKind.FIT)
+        found.sort(key=lambda r: distance.get(r.subject, -1 if r in stated else len(distance)))
+        for at in reversed(dict.fromkeys(map(_named, found))):
+            left = [reason for reason in found if _named(reason) != at]
+            if len(left) == len(found):
                 continue
-            tried = self._tried([other for other in found if other != reason])
+            tried = self._tried(left)
             if not isinstance(tried, dict):
-                found = [r for r in found if r != reason and (r in wishes or _blames(tried, r))]
-            elif reason.kind in _RULES:
-                found[found.index(reason)] = self._broken(tried, reason)
+                found = [r for r in left if r in stated or _named(r) in tried]
+            elif at[0] in _RULES:
+                broken = (r for r in found if _named(r) == at and self._is_asked(r, tried))
+                found = [*left, *islice(broken, 1)]
         return found
+
+    def against(
+        self, stated: Sequence[Reason], keeping: Collection[str] = ()
+    ) -> list[Reason] | None:
+        """Reasons that leave no plan in which some stations keep their part: what the question
+        says, and what is to blame. None if there is a plan."""
+        tried = self._tried(stated, keeping, is_all=True)
+        return None if isinstance(tried, dict) else self.told(stated, tried)
+
+    def told(self, stated: Sequence[Reason], blamed: Blamed) -> list[Reason]:
+        """The reasons behind what the question says and what is to blame."""
+        joints = [Reason(*at) for at in blamed if at[0] is ReasonKind.JOINT]
+        rules = [rule for at in blamed if at[0] in _RULES for rule in self._parts.rules(*at)]
+        return [*stated, *joints, *rules]
 
     def _tried(
         self, reasons: Sequence[Reason], keeping: Collection[str] = (), *, is_all: bool = False
@@ -121,56 +128,22 @@ class Beyond:
         taken = {station: trial.sets.named(station, part)[0] for station, part in found.items()}
         return {**trial.forced, **taken}
 
-    def _broken(self, plan: Plan, rule: Reason) -> Reason:
-        """A rule as a plan breaks it: of the family it names, by somebody that is there."""
-        fits, parts = modified(self._car.build, plan).fits, self._supports.mating.catalogue.parts
-        there = {station: parts[iri] for station, iri in fits.items() if iri}
-        alike = (
-            r for r in _against_rules(there) if r.kind is rule.kind and _name(r) == _name(rule)
-        )
-        return next(alike, rule)
+    def _is_asked(self, rule: Reason, plan: Plan) -> bool:
+        """Whether a part of a plan says what a rule says."""
+        fits, asking = {**self._car.build.fits, **plan}, self._parts.sides(rule)[0]
+        return any(self._parts.one(s, fits[s] or "") & parts for s, parts in asking.items())
 
-    def _outward(self, fitted: Iterable[str]) -> list[Joint]:
-        """The joints of the car, those nearest to some stations first."""
-        waiting, reached, found = {j.iri: j for j in self._car.joints}, set(fitted), list[Joint]()
+    def _distances(self, fitted: Iterable[str]) -> dict[str, int]:
+        """The joints of the car, numbered from some stations outward."""
+        waiting, reached, found = {j.iri: j for j in self._car.joints}, set(fitted), list[str]()
         while waiting:
             near = [j for j in waiting.values() if not reached.isdisjoint(j.stations)]
-            found += [waiting.pop(joint.iri) for joint in near or list(waiting.values())]
+            found += [waiting.pop(joint.iri).iri for joint in near or list(waiting.values())]
             reached.update(station for joint in near for station in joint.stations)
-        return found
+        return {joint: at for at, joint in enumerate(found)}
 
 
-def _name(reason: Reason) -> str:
+def _named(reason: Reason) -> tuple[ReasonKind, str]:
     """What `Because` names a reason by."""
     of_family = reason.kind in (ReasonKind.REQUIREMENT, ReasonKind.EXCLUSION)
-    return reason.other if of_family else reason.subject
-
-
-def _blames(blamed: Blamed, reason: Reason) -> bool:
-    return (reason.kind, _name(reason)) in blamed
-
-
-def _reasons(blamed: Blamed, outward: Iterable[Joint]) -> Iterator[Reason]:
-    """What is to blame: joints from what is fitted outward, then rules, whoever they are of."""
-    for joint in outward:
-        if (ReasonKind.JOINT, joint.iri) in blamed:
-            yield Reason(ReasonKind.JOINT, joint.iri)
-    for kind, name in blamed:
-        if kind is ReasonKind.MATCHED_SET:
-            yield Reason(kind, name)
-        elif kind in _RULES:
-            yield Reason(kind, "", name)
-
-
-def _against_rules(there: Mapping[str, Part]) -> Iterator[Reason]:
-    families = {family for part in there.values() for family in part.families}
-    for station, part in there.items():
-        for family, asker in part.asks.items():
-            if family not in families:
-                yield Reason(ReasonKind.REQUIREMENT, asker, family)
-        others = [other for at, other in there.items() if at != station]
-        for family in part.excludes:
-            if any(family in other.families for other in others):
-                yield Reason(ReasonKind.EXCLUSION, part.family or part.iri, family)
-        for matched in part.sets:
-            yield Reason(ReasonKind.MATCHED_SET, matched)
+    return reason.kind, reason.other if of_family else reason.subject

@@ -16,15 +16,20 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 
+from .all_parts import AllParts
 from .build import AsItStands
+from .car_links import CarLinks
 from .catalogue import Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import Mating
 from .neighbourhood import Readings
+from .offered import Offered
 from .places import NO_END, EndKey, end_key
 from .reason import Reason, ReasonKind
 from .shelf import read_ahead
 from .supply import Offers, Origin
+from .supports import Supports
+from .trial import Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +74,6 @@ class CarProblem:
         self.irreducible: dict[object, Sequence[Reason]] = {}
         """Why nothing works, of all parts there are, as far as somebody asked before."""
         self._there: dict[str, list[str]] = {}
-        self._wanted = wanted
         self.clauses: list[list[int]] = []
         self.unproven: list[list[int]] = []
         self.groups: dict[Reason, int] = {}
@@ -78,6 +82,7 @@ class CarProblem:
         self.meanings: dict[int, tuple[str, str | None]] = {}
         self.top = 0
         self._here: dict[str, list[tuple[Part | None, int]]] = {}
+        self._in_question: dict[str, int] = {}
         self._classes: dict[tuple[str, str], list[_Sort]] = {}
         read_ahead(self.catalogue.parts, (part for some in parts.values() for part in some))
         for station in self.build.fits:
@@ -90,24 +95,45 @@ class CarProblem:
         self._add_requirements()
         self._add_sets()
 
-    def with_also(self, plans: Iterable[Mapping[str, str | None]]) -> CarProblem:
-        """The same with what some plans have in question too."""
-        wider = {station: dict.fromkeys(there) for station, there in self._there.items()}
-        for plan in plans:
-            for station, part in plan.items():
-                if part:
-                    wider[station][part] = None
-        return CarProblem(
-            self.mating, self.as_it_stands, self.offers, self.floor, self._wanted,
-            {station: tuple(there) for station, there in wider.items()}, self.readings,
-        )  # fmt: skip
-
     def choices(self) -> Iterator[tuple[str, Part, int]]:
         """Every station, part that may sit there, and the variable that says it does."""
         for station, here in self._here.items():
             for part, variable in here:
                 if part is not None:
                     yield station, part, variable
+
+    def in_question(self, station: str) -> int:
+        """The domain of a station as a set of all parts; none where the car lacks it."""
+        found = self._in_question.get(station)
+        if found is None:
+            there = self.domains.get(station, ())
+            found = self._in_question[station] = self._all_kindly.set_of(station, there)
+        return found
+
+    def all_parts(self, *, strict: bool) -> AllParts:
+        """Every part that may be on the car, in question or not; strictly nothing unproven goes."""
+        return self._all_strictly if strict else self._all_kindly
+
+    @cached_property
+    def _all_kindly(self) -> AllParts:
+        return AllParts(self._trial)
+
+    @cached_property
+    def _all_strictly(self) -> AllParts:
+        return AllParts(self._trial.stricter(self._trial.links.joints))
+
+    @cached_property
+    def _trial(self) -> Trial:
+        """Nothing is wished."""
+        supports, fits = Supports.of(self.mating, self.floor), self.build.fits
+        links = CarLinks.of(supports, fits, self.joints)
+        return Trial(supports, self.as_it_stands, links, self.offered, forced={}, held=())
+
+    @cached_property
+    def offered(self) -> Offered:
+        """Every part that may come to a station, as sets."""
+        sets = Supports.of(self.mating, self.floor).sets
+        return Offered(sets, self.offers, self.build)
 
     @cached_property
     def origins(self) -> Mapping[tuple[str, str], tuple[Origin, ...]]:

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property, reduce
-from operator import or_
+from functools import cached_property
 from weakref import WeakKeyDictionary
 
 from .car_problem import CarProblem
 from .catalogue import Part
 from .engine import SatEngine
-from .interfaces.kind import Outcome, worst
 from .mating import Mate
-from .places import end_key
-from .reason import Reason, ReasonKind
+from .reason import ReasonKind
 
 _MOST_IDLE = 4
 """So many solvers wait for each car: one for each thread that asks."""
@@ -31,8 +28,7 @@ class CarTables:
     variable that says a station keeps its part. `switches` are those of the car's own reasons;
     `reasons` has each with its switch, and for a joint the members' stations.
     `stations_of[joint]` are a joint's stations, `neighbours[station]` those it shares a joint with.
-    `at[station][part]` is the part's place in the domain. `partnered` remembers what
-    goes with something at a joint, by what is possible at its stations.
+    `at[station][part]` is the part's place in the domain.
     """
 
     def __init__(self, car: CarProblem) -> None:
@@ -41,7 +37,6 @@ class CarTables:
         self.domains: Mapping[str, tuple[str | None, ...]] = domains
         self.free = sorted(station for station, parts in domains.items() if len(parts) > 1)
         self.kept = {s: car.variables[s, part] for s, part in car.build.fits.items()}
-        self._groups = car.groups
         self.switches = frozenset(car.groups.values())
         self.unproven = [v for r, v in car.groups.items() if r.kind is ReasonKind.UNPROVEN]
         self.stations_of = {joint.iri: joint.stations for joint in car.joints}
@@ -57,15 +52,10 @@ class CarTables:
         self._parts: Mapping[str, Part] = car.catalogue.parts
         self._clauses, self._top = car.clauses, car.top
         self._variables = car.meanings
-        self.partnered: dict[tuple[str, str, bool, tuple[int, ...]], int] = {}
-        self._mating, self._floor = car.mating, car.floor
-        self._joints = {joint.iri: joint for joint in car.joints}
+        self._mating = car.mating
+        self.joints = {joint.iri: joint for joint in car.joints}
         self._idle: list[SatEngine] = []
-        self._said: dict[tuple[str, tuple[str | None, ...]], Outcome] = {}
         self._met: dict[tuple[str, tuple[str | None, ...]], tuple[Mate, ...]] = {}
-        self._sorts: dict[tuple[str, str], tuple[int, ...]] = {}
-        self._apart: dict[tuple[str, str, bool], tuple[tuple[int, int], ...] | None] = {}
-        self._sides: dict[Reason, tuple[dict[str, int], dict[str, int]]] = {}
 
     def take_engine(self) -> SatEngine:
         """A solver over the car's clauses, for one question at a time; to be given back."""
@@ -122,108 +112,13 @@ class CarTables:
                 found[variable] = station, sum(found[member][1] for member in members)
         return found
 
-    @cached_property
-    def _of_switch(self) -> dict[int, list[list[int]]]:
-        """What each reason of the car rules out, by its switch."""
-        found: dict[int, list[list[int]]] = {}
-        for clause in self.behind_switches:
-            found.setdefault(-clause[0], []).append(clause[1:])
-        return found
-
-    def apart(
-        self, joint: str, station: str, *, strict: bool
-    ) -> tuple[tuple[int, int], ...] | None:
-        """Parts of a station of a joint, and what at the other one these do not go with.
-
-        None where more than two stations meet. Of a station that the car lacks the only part is
-        nothing.
-        """
-        at = joint, station, strict
-        if at not in self._apart:
-            known = self._joints[joint]
-            is_wide = known.is_chain or bool(known.via)
-            self._apart[at] = None if is_wide else self._read_apart(*at)
-        return self._apart[at]
-
-    def _read_apart(self, joint: str, station: str, strict: bool) -> tuple[tuple[int, int], ...]:
-        away: dict[int, int] = {}
-        for kind in _OF_JOINTS if strict else _OF_JOINTS[:1]:
-            switch = self._groups.get(Reason(kind, joint), 0)
-            for clause in self._of_switch.get(switch, ()):
-                here, there = -1, -1
-                for literal in clause:
-                    # What has no meaning is so anyway: that a lacking station has no end.
-                    if -literal in self.meaning:
-                        at, parts = self.meaning[-literal]
-                        here, there = (parts, there) if at == station else (here, parts)
-                away[here] = away.get(here, 0) | there
-        sorts = self.sorts(joint, station) if away and station in self.domains else (1,)
-        each = ((s, reduce(or_, (a for here, a in away.items() if here & s), 0)) for s in sorts)
-        return tuple((alike, apart) for alike, apart in each if apart)
-
-    def sorts(self, joint: str, station: str) -> tuple[int, ...]:
-        """What may sit at a station of a joint, in groups that bring the same to it."""
-        found = self._sorts.get((joint, station))
-        if found is None:
-            known = self._joints[joint]
-            roles = [m.role for m in known.members if m.station == station]
-            if station == known.via:
-                roles.extend(known.via_roles)
-            groups: dict[object, int] = {}
-            for at, iri in enumerate(self.domains[station]):
-                part = self._parts[iri] if iri else None
-                key = (part is None, *(end_key(part, role) for role in roles))
-                groups[key] = groups.get(key, 0) | 1 << at
-            found = self._sorts[joint, station] = tuple(groups.values())
-        return found
-
     def meet(self, joint: str, parts: tuple[str | None, ...]) -> tuple[Mate, ...]:
         """What comes of parts (in the order of the joint's stations) at a joint."""
         found = self._met.get((joint, parts))
         if found is None:
             described = [self._parts[iri] if iri else None for iri in parts]
-            found = self._met[joint, parts] = self._mating.meet(self._joints[joint], described)
+            found = self._met[joint, parts] = self._mating.meet(self.joints[joint], described)
         return found
-
-    def outcome(self, joint: str, parts: tuple[str | None, ...]) -> Outcome:
-        """The worst that comes of them, without any findings."""
-        found = self._said.get((joint, parts))
-        if found is None:
-            described = [self._parts[iri] if iri else None for iri in parts]
-            said = self._mating.outcomes(self._joints[joint], described, self._floor)
-            found = self._said[joint, parts] = worst(said)
-        return found
-
-    def sides(self, reason: Reason) -> tuple[dict[str, int], dict[str, int]]:
-        """Of a requirement, exclusion or matched set: what asks, and what serves, per station."""
-        if reason not in self._sides:
-            asking: dict[str, int] = {}
-            serving: dict[str, int] = {}
-            for station, parts in self.domains.items():
-                for at, iri in enumerate(parts):
-                    if iri is None:
-                        continue
-                    part = self._parts[iri]
-                    if _asks(part, reason):
-                        asking[station] = asking.get(station, 0) | 1 << at
-                    if _serves(part, reason):
-                        serving[station] = serving.get(station, 0) | 1 << at
-            self._sides[reason] = asking, serving
-        return self._sides[reason]
-
-
-def _asks(part: Part, reason: Reason) -> bool:
-    if reason.kind is ReasonKind.MATCHED_SET:
-        return reason.subject in part.sets
-    if reason.kind is ReasonKind.REQUIREMENT:
-        return part.asks.get(reason.other) == reason.subject
-    return (part.family or part.iri) == reason.subject and reason.other in part.excludes
-
-
-def _serves(part: Part, reason: Reason) -> bool:
-    if reason.kind is ReasonKind.MATCHED_SET:
-        return reason.subject in part.sets
-    return reason.other in part.families
 
 
 _TABLES: WeakKeyDictionary[CarProblem, CarTables] = WeakKeyDictionary()

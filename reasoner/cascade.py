@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from .branches import Way, describe_way
@@ -14,13 +13,12 @@ from .mating import Mate, Mating
 from .options import Options
 from .oracle import Oracle, joint_distances
 from .problem import Problem, Reason, ReasonKind, Wishes
-from .reasons import MOST_CHAINS, Chain, Meeting, explain_change, explain_to_the_end
+from .reasons import Chain, Meeting, explain_change
 from .supply import Supply
 from .verdicts import Search, Verdict, Verdicts, read_verdicts
 
 __all__ = [
-    "Cascade", "Check", "KnockOn", "Turn", "cascade_of", "explain_fully", "find_cascade",
-    "joint_distances",
+    "Cascade", "Check", "KnockOn", "Turn", "cascade_of", "find_cascade", "joint_distances",
 ]  # fmt: skip
 
 _MOST_WAYS = 12
@@ -78,9 +76,9 @@ class Check:
 class Cascade:
     """The answer to "what else must change?".
 
-    Verdicts, ways and options are those of the whole catalogue. Where it is large, reasons are told
-    among so many parts that come in question (`reasons_among`, 0 if among all): others may be ruled
-    out by further reasons. See `explain_fully` and `conflict.find_conflict`.
+    Verdicts, ways, options and reasons are those of the whole catalogue; but where it is large and
+    sums are limited, some reasons may be told among so many parts that come in question
+    (`reasons_among`, 0 if among all): others may be ruled out by further reasons.
     `workable` is False when no plan holds even kindly; `conflict` then says why and what to drop.
     `already` are joints that clash on the car as it stands, before anything is fitted.
     """
@@ -137,32 +135,20 @@ def cascade_of(problem: Problem) -> Cascade:
         kindly = replace(kindly, options=options.of_all())
         strictly = _also(oracle, oracle.strictly, kindly)
         ways = tuple(describe_way(options, way) for way in kindly.ways[:_MOST_WAYS])
+        knock_ons = _knock_ons(search, kindly, strictly)
+        of_all = all(chain.is_of_all for found in knock_ons for chain in found.chains)
         return Cascade(
             build=build,
             wishes=wishes,
             workable=True,
             strictly_workable=strictly.workable,
-            knock_ons=_knock_ons(search, kindly, strictly),
+            knock_ons=knock_ons,
             ways=ways,
             all_ways=kindly.all_ways and len(ways) == len(kindly.ways),
             checks=_checks(oracle, kindly),
             already=already,
-            reasons_among=among,
+            reasons_among=0 if of_all else among,
         )
-
-
-def explain_fully(problem: Problem, cascade: Cascade, station: str) -> tuple[Chain, ...]:
-    """Why a station changes, by reasons that hold against every part of the catalogue.
-
-    Takes longer than the reasons of the cascade itself, which are told among the parts in question.
-    """
-    (found,) = (k for k in cascade.knock_ons if k.station == station)
-    ways = (way.stations for way in cascade.ways)
-    terms = _terms(station, found.verdict, ways, problem.build)
-    if not cascade.reasons_among or terms is None:
-        return found.chains
-    held, most = terms
-    return explain_to_the_end(problem, station, held=held, most=most)
 
 
 def _also(oracle: Oracle, reading: int, kindly: Verdicts) -> Verdicts:
@@ -197,24 +183,14 @@ def _knock_ons(search: Search, kindly: Verdicts, strictly: Verdicts) -> tuple[Kn
 def _chains(search: Search, kindly: Verdicts) -> dict[str, tuple[Chain, ...]]:
     chains = {}
     for station, verdict in kindly.verdicts.items():
-        terms = _terms(station, verdict, kindly.ways, search.problem.build)
-        if terms is not None:
-            held, most = terms
-            chains[station] = explain_change(search, station, strict=False, held=held, most=most)
+        if verdict is Verdict.MUST:
+            chains[station] = explain_change(search, station, strict=False)
+            continue
+        way = next((way for way in kindly.ways if station in way), None)
+        if verdict is Verdict.CHOICE and way is not None:
+            held = [s for s in search.problem.build.fits if s not in way]
+            chains[station] = explain_change(search, station, strict=False, held=held, most=1)
     return chains
-
-
-def _terms(
-    station: str, verdict: Verdict, ways: Iterable[frozenset[str]], build: Build
-) -> tuple[list[str], int] | None:
-    """On what terms it is told why a station changes: which others are taken to stay, and how many
-    chains. None where it keeps its part, or no way is known that changes it."""
-    if verdict is Verdict.MUST:
-        return [], MOST_CHAINS
-    way = next((way for way in ways if station in way), None)
-    if verdict is Verdict.KEEPS or way is None:
-        return None
-    return [s for s in build.fits if s not in way], 1
 
 
 def _checks(oracle: Oracle, kindly: Verdicts) -> tuple[Check, ...]:

@@ -12,7 +12,6 @@ from .car_links import Chain
 from .interfaces.kind import Outcome
 from .part_sets import EVERY
 from .places import EndKey
-from .reason import ReasonKind
 from .remembering import remember
 from .supports import SILENT, Reach, Supports
 
@@ -120,8 +119,8 @@ class Running(Protocol):
     def trust(self, joint: str) -> int:
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
 
-    def because(self, kind: ReasonKind, name: str) -> int:
-        """Whom to blame for a reason itself; none unless somebody asks for reasons."""
+    def told(self, joint: str) -> int:
+        """Whom to blame for a joint itself; none unless somebody asks for reasons."""
 
     def keep(self, station: str, parts: int, others: Sequence[str] = (), told: int = 0) -> bool:
         """Take away from a station all that is not in a set, because of all that others have lost
@@ -133,21 +132,19 @@ class Running(Protocol):
 
 def narrow_chain(run: Running, chain: Chain) -> bool:
     """Take away what can stand in no plan because of a chain. False: nothing works."""
-    because = run.because(ReasonKind.JOINT, chain.joint.iri)
-    if not _take_away(run, chain, because, strict=False):
+    told, trust = run.told(chain.joint.iri), run.trust(chain.joint.iri)
+    if trust:
+        goes = what_goes(run, chain, strict=True)
+        if goes is not None and not any(run.parts[at] & ~parts for at, parts in goes.items()):
+            return True  # what clashes is no more than that
+    if not _take_away(run, chain, told, strict=False):
         return False
-    trust = run.trust(chain.joint.iri)
-    return not trust or _take_away(run, chain, because | trust, strict=True)
+    return not trust or _take_away(run, chain, told | trust, strict=True)
 
 
 def _take_away(run: Running, chain: Chain, told: int, *, strict: bool) -> bool:
     """The same for what clashes, or for what is unproven too; `told` is whom to blame."""
-    known = _known(run, chain).narrowed
-    at = (strict, *map(run.present, chain.stations))
-    goes = known.get(at, _NOT_KNOWN)
-    if goes is _NOT_KNOWN:
-        goes = _narrowed(run, chain, strict=strict)
-        remember(known, at, goes, _MOST_KNOWN)
+    goes = what_goes(run, chain, strict=strict)
     if goes is None:
         return run.fail(chain.stations, told)
     return all(
@@ -157,8 +154,18 @@ def _take_away(run: Running, chain: Chain, told: int, *, strict: bool) -> bool:
     )
 
 
-def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
+def what_goes(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
     """Per changing station what may go; None if nothing does."""
+    known = _known(run, chain).narrowed
+    at = (strict, *map(run.present, chain.stations))
+    goes = known.get(at, _NOT_KNOWN)
+    if goes is _NOT_KNOWN:
+        goes = _narrowed(run, chain, strict=strict)
+        remember(known, at, goes, _MOST_KNOWN)
+    return goes
+
+
+def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
     seats = [_seat(run, chain, number) for number in range(len(chain.seats))]
     goes = {station: 0 for station in chain.stations if station in run.parts}
     any_goes = strict and _take_from_works(run, chain, goes)

@@ -10,7 +10,6 @@ from .car_links import Chain
 from .chain_trial import Present, narrow_chain
 from .part_sets import EVERY, Brought, lowest
 from .places import EndKey
-from .reason import ReasonKind
 from .rules_within import RulesWithin
 from .supports import Facing, Pair, Seat, Supports
 from .tracing import Failure, Losses, to_blame
@@ -25,12 +24,13 @@ Taken = dict[str, int]
 class Among:
     """What meets what among stations that change: the same for all that is tried of one trial.
 
-    `stations` are all of them, `changing` the same as a set.
+    `stations` are all of them, `changing` the same as a set. To find what no plan has
+    (`bounding`) no rules are asked.
     """
 
-    def __init__(self, trial: Trial, stations: Collection[str], *, ruled: bool = True) -> None:
+    def __init__(self, trial: Trial, stations: Collection[str], *, bounding: bool = False) -> None:
         self._trial, self.stations = trial, frozenset(stations)
-        self._is_ruled = ruled
+        self.bounding = bounding
         self.changing = trial.mask(stations)
         self._openings: dict[str, Opening] = {}
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
@@ -39,7 +39,7 @@ class Among:
     @cached_property
     def ruled(self) -> bool:
         """Whether a rule may matter."""
-        return self._is_ruled and self._trial.rules.concern(self.stations, self.changing)
+        return not self.bounding and self._trial.rules.concern(self.stations, self.changing)
 
     def opening(self, station: str) -> Opening:
         """What a station may take to begin with."""
@@ -230,9 +230,9 @@ class Run:
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
         return self.trial.mistrust(joint)
 
-    def because(self, kind: ReasonKind, name: str) -> int:
-        """Whom to blame for a reason itself; none unless somebody asks for reasons."""
-        return self.trial.because.of(kind, name)
+    def told(self, joint: str) -> int:
+        """Whom to blame for a joint itself; none unless somebody asks for reasons."""
+        return self.trial.told[joint]
 
     def _narrow(self, pair: Pair, target: int) -> bool:
         """Take away at a place what goes with nothing at the other."""
@@ -247,7 +247,7 @@ class Run:
         others = [pair.seats[1 - target][0]]
         if pair.guard:
             others.append(pair.guard)
-        because = self.because(ReasonKind.JOINT, pair.joint.iri)
+        because = self.told(pair.joint.iri)
         if not self.keep(station, self._beside(pair, 1 - target, strict=False), others, because):
             return False
         trust = self.trust(pair.joint.iri)
@@ -272,7 +272,7 @@ class Run:
         if not self.parts[guard] & empty:
             return True
         others = [station for station, _ in pair.seats]
-        because = self.because(ReasonKind.JOINT, pair.joint.iri)
+        because = self.told(pair.joint.iri)
         if not self._can_meet(pair, strict=False):
             return self.keep(guard, ~empty, others, because)
         trust = self.trust(pair.joint.iri)

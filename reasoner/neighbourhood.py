@@ -3,17 +3,17 @@
 In a small catalogue all parts do that can sit on the car. In a large one the scout brings those
 that plans of fewest changes can take, in every reading a question rests on: what is unproven mates;
 what is unproven clashes; one joint that is unproven clashes; and, where nothing is workable, what
-would be if one wish were given up. Reasons are looked for among these parts; where nothing is
-workable, among the parts nearest to what is fitted (see `beyond`).
+would be if one wish were given up. Where nothing is workable, the parts nearest to what is fitted
+come in question.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterator, Mapping, Sequence, Set
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import reduce
-from operator import or_
+from operator import and_, or_
 
 from .build import AsItStands, Build
 from .car_links import CarLinks
@@ -21,7 +21,9 @@ from .catalogue import Standing
 from .chain_trial import is_doubtful_chain
 from .mating import Mating
 from .offered import Offered
+from .part_sets import bits_of
 from .places import end_key
+from .reason import Blamed
 from .scouting import MOST_WAYS, Scout
 from .supply import Offers
 from .supports import Supports
@@ -41,12 +43,20 @@ class Readings:
     """The ways of each reading that was looked at: see `verdicts.Verdicts`.
 
     `refuted` are those in which a joint does not fit of which something is unproven. None where
-    not all were looked for.
+    not all were looked for. `blamed` says of stations that change in the kindly reading why they
+    must, as long as some others stay: of one that need not change all that do not in the first way
+    in which it does.
     """
 
     kindly: Ways | None = None
     strictly: Ways | None = None
     refuted: Mapping[str, Ways | None] = field(default_factory=dict)
+    blamed: Mapping[str, tuple[frozenset[str], Blamed]] = field(default_factory=dict)
+
+
+def smallest_first(ways: Iterable[frozenset[str]]) -> Ways:
+    """Ways in the order in which they are told."""
+    return tuple(sorted(ways, key=lambda way: (len(way), sorted(way))))
 
 
 def everything(mating: Mating, build: Build) -> dict[str, tuple[str, ...]]:
@@ -82,7 +92,7 @@ def in_question(
         {s: p for s, p in fits.items() if s not in there}, there.union(keeps), refused or ()
     )
     parts = search.parts(wishes, refused is not None)
-    return parts, Readings(search.kindly, search.strictly, search.refuted)
+    return parts, Readings(search.kindly, search.strictly, search.refuted, search.blamed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +125,7 @@ class _Search:
         self.kindly: Ways | None = None
         self.strictly: Ways | None = None
         self.refuted: dict[str, Ways | None] = {}
+        self.blamed: dict[str, tuple[frozenset[str], Blamed]] = {}
 
     def parts(self, wishes: _Wishes, has_bans: bool) -> dict[str, tuple[str, ...]]:
         with closing(self._scout(wishes)) as kindly:
@@ -122,6 +133,7 @@ class _Search:
             self.kindly = self.strictly = _named(kindly, ways)
             if ways:
                 self._take(kindly, ways)
+                self._blame(kindly, ways)
                 self._other_readings(kindly, ways)
             else:
                 for fewer in _one_given_up(wishes, has_bans):
@@ -133,7 +145,7 @@ class _Search:
     def _scout(self, wishes: _Wishes) -> Scout:
         trial = Trial(
             self._supports, self._car, self._links, self._offered,
-            forced=wishes.fits, held=wishes.keeps, refused=wishes.refused,
+            forced=wishes.fits, held=wishes.keeps, refused=wishes.refused, why=True,
         )  # fmt: skip
         walls = trial.walls()
         if any(s in wishes.keeps or part in wishes.refused for s, part in wishes.fits.items()):
@@ -147,6 +159,19 @@ class _Search:
             scout.complete(way)
         for station, parts in scout.parts():
             self._found.setdefault(station, {}).update(dict.fromkeys(parts))
+
+    def _blame(self, kindly: Scout, ways: Sequence[int]) -> None:
+        """Why the stations of the ways change."""
+        trial = kindly.trial
+        told = {frozenset(trial.named(way).union(trial.forced)): way for way in ways}
+        first = [told[way] for way in smallest_first(told)]
+        always, once = reduce(and_, ways), reduce(or_, ways)
+        for number in bits_of(once):
+            station = 1 << number
+            # Whatever else changes, it must; else at least where nothing else does.
+            way = trial.every if always & station else next(way for way in first if way & station)
+            staying, blamed = kindly.blamed(station, way)
+            self.blamed[trial.movable[number]] = trial.named(staying & trial.every), blamed
 
     def _other_readings(self, kindly: Scout, ways: Sequence[int]) -> None:
         """Where something in question is unproven: what if none of it held, or one did not?"""

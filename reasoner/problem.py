@@ -142,29 +142,34 @@ class Problem:
         """How many parts are, station by station."""
         return sum(part is not None for there in self.domains.values() for part in there)
 
-    def refuting(
-        self, reasons: Iterable[Reason], keeping: Collection[str] = ()
-    ) -> dict[str, str | None] | None:
-        """Where only some parts are in question: a plan with any parts of the catalogue in which
-        all the reasons hold and some stations keep theirs. None if there is none, and where limits
-        on sums would have to be weighed."""
-        plan = None if self._beyond is None else self._beyond.plan(reasons, keeping)
-        if plan is None or all(part in self.domains[station] for station, part in plan.items()):
-            return None  # what is in question was weighed when the reasons were found
-        return plan
+    def against_all(self, keeping: Collection[str]) -> Sequence[Reason] | None:
+        """Where only some parts are in question: reasons that leave no plan with any parts of the
+        catalogue in which some stations keep theirs. None where limits on sums would have to be
+        weighed."""
+        if self._beyond is None:
+            return None
+        station, *_ = keeping
+        staying, blamed = self.car.readings.blamed.get(station, (None, []))
+        if staying is not None and staying.issubset(keeping):
+            return self._beyond.told(self._stated, blamed)
+        return self._beyond.against(self._stated, keeping)
 
     def irreducible(self, reasons: Sequence[Reason]) -> Sequence[Reason]:
         """Where nothing is workable: reasons that leave no plan with any parts of the catalogue,
         none of which can be left out; the same ones if they are found among all parts anyway."""
         if self._beyond is None:
             return reasons
-        wishes = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
-        stated = tuple(reason for reason in self.groups if reason.kind in wishes)
-        at = (tuple(reasons), stated)
+        at = (tuple(reasons), self._stated)
         found = self.car.irreducible.get(at)
         if found is None:
-            found = self.car.irreducible[at] = self._beyond.irreducible(reasons, stated)
+            found = self.car.irreducible[at] = self._beyond.irreducible(reasons, self._stated)
         return found
+
+    @cached_property
+    def _stated(self) -> tuple[Reason, ...]:
+        """What the customer said."""
+        wishes = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
+        return tuple(sorted(reason for reason in self.groups if reason.kind in wishes))
 
     @property
     def is_told_of_all(self) -> bool:
@@ -177,13 +182,9 @@ class Problem:
         if not self.car.is_partial or self.sums or self.wishes.only_proven:
             return None
         bans = {ban.words: ban.parts for ban in self.wishes.bans}
-        supports = Supports.of(self.mating, self.wishes.floor)
-        return Beyond(supports, self.car.as_it_stands, self.car.offers, bans)
-
-    def with_also(self, plans: Iterable[Mapping[str, str | None]]) -> Problem:
-        """The same with what some plans have in question too."""
-        car = self.car.with_also(plans)
-        return Problem(self.mating, self.build, self.wishes, self.supply, car=car)
+        supports, car = Supports.of(self.mating, self.wishes.floor), self.car
+        parts = car.all_parts(strict=False)
+        return Beyond(supports, car.as_it_stands, car.offered, parts, bans)
 
     # ------------------------------------------------------------------ compiling
 

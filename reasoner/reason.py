@@ -37,6 +37,10 @@ class Reason:
     other: str = ""
 
 
+Blamed = list[tuple[ReasonKind, str]]
+"""Reasons as `Because` names them."""
+
+
 class Because:
     """The reasons that came up, each a bit from the `first` on; none at all unless it is given.
 
@@ -57,6 +61,6 @@ class Because:
             found = self._bits[kind, name] = 1 << self._first + len(self._bits)
         return found
 
-    def named(self, blamed: int) -> list[tuple[ReasonKind, str]]:
+    def named(self, blamed: int) -> Blamed:
         """The reasons among who is to blame, in the order in which they came up."""
         return [reason for reason, bit in self._bits.items() if blamed & bit]

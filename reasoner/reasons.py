@@ -7,16 +7,17 @@ which values, and what is left. Words are made elsewhere; these are values.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import islice
 
 from .oracle import Oracle
-from .problem import Problem, Reason, ReasonKind
+from .problem import Reason, ReasonKind
 from .telling import Chain, Meeting, Step, Telling
 from .verdicts import Search, in_order, irreducible
 
 __all__ = [
-    "MOST_CHAINS", "Chain", "Meeting", "Step", "explain_change", "explain_to_the_end",
-    "nearest_reasons",
+    "MOST_CHAINS", "Chain", "Meeting", "Step", "explain_change", "nearest_reasons",
 ]  # fmt: skip
 
 
@@ -30,53 +31,60 @@ def explain_change(
     """Why `station` cannot keep its part while the stations of `held` keep theirs.
 
     Up to `most` chains, each by another last link, the first by the nearest reasons. They hold
-    among the parts that are in question; see `explain_to_the_end`.
+    against every part of the catalogue, but where the chain itself says that it does not.
 
     Raises:
         ValueError: it can keep its part.
     """
-    oracle = search.oracle
+    chains = tuple(islice(_chains(search, station, held, strict=strict), most))
+    if not chains:
+        raise ValueError(f"{station} can keep its part")
+    return chains
+
+
+def _chains(search: Search, station: str, held: Sequence[str], *, strict: bool) -> Iterator[Chain]:
+    oracle, pool = search.oracle, search.reading
     given = oracle.keeping(held) | oracle.kept(station)
-    pool = search.reading
-    chains: list[Chain] = []
-    while len(chains) < most:
-        reasons = nearest_reasons(oracle, pool, given)
-        if reasons is None:
-            break
-        chain = Telling(oracle, reasons, station, held, strict=strict).chain()
-        chains.append(chain)
+    of_all = None if strict else _of_all(search, station, held)
+    chain = of_all if of_all is not None and of_all.closed else None
+    is_first = True
+    while True:
+        if chain is None:
+            chain = _nearest(search, pool, given, station, held, strict=strict)
+        if chain is None:
+            return
+        if of_all is not None and not chain.is_of_all:
+            if is_first:
+                yield of_all
+            return  # that one more holds is not proven
+        yield chain
         last = {step.reason for step in chain.steps if step.station == station}
         joints = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
         spared = sum(oracle.reason(r) for r in last if r.kind in joints) & pool
         if not spared:
-            break
+            return
         pool &= ~spared
-    if not chains:
-        raise ValueError(f"{station} can keep its part")
-    return tuple(chains)
+        chain, is_first = None, False
 
 
-def explain_to_the_end(
-    problem: Problem, station: str, *, held: Sequence[str] = (), most: int = MOST_CHAINS
-) -> tuple[Chain, ...]:
-    """The same, kindly, where the reasons hold against every part of the catalogue.
-
-    Of many parts only those in question are compiled. What refutes a chain is taken in, and
-    another one looked for, until nothing does.
-    """
-    while True:
-        with Search(problem, strict=False) as search:
-            chains = explain_change(search, station, strict=False, held=held, most=most)
-        plans = [plan for chain in chains if (plan := _refuting(problem, chain, held)) is not None]
-        if not plans:
-            return chains
-        problem = problem.with_also(plans)
+def _of_all(search: Search, station: str, held: Sequence[str]) -> Chain | None:
+    """Where only some parts are in question: a chain that holds of all there are."""
+    reasons = search.problem.against_all([station, *held])
+    if reasons is None:
+        return None
+    return Telling(search.oracle, reasons, station, held, strict=False).chain()
 
 
-def _refuting(problem: Problem, chain: Chain, held: Sequence[str]) -> dict[str, str | None] | None:
-    """A plan in which all that a chain says holds, and its station keeps its part all the same."""
-    reasons = dict.fromkeys(step.reason for step in chain.steps)
-    return problem.refuting(reasons, (chain.station, *held))
+def _nearest(
+    search: Search, pool: int, given: int, station: str, held: Sequence[str], *, strict: bool
+) -> Chain | None:
+    """A chain by the nearest reasons of a pool; None if none hold."""
+    reasons = nearest_reasons(search.oracle, pool, given)
+    if reasons is None:
+        return None
+    chain = Telling(search.oracle, reasons, station, held, strict=strict).chain()
+    # What a chain closes is closed to all parts; else only those in question were asked.
+    return replace(chain, is_of_all=chain.closed or not search.problem.car.is_partial)
 
 
 def nearest_reasons(oracle: Oracle, pool: int, given: int) -> tuple[Reason, ...] | None:

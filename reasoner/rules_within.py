@@ -75,7 +75,7 @@ class RulesWithin:
         if not excluding:
             return True
         surely = there is None or excluding == there
-        told = run.because(ReasonKind.EXCLUSION, family)
+        told = self.of_car.told(ReasonKind.EXCLUSION, family)
         if there is not None:
             for other in self.of_car.serving.get(family, ()):
                 if other not in run.parts and other != station:
@@ -91,7 +91,7 @@ class RulesWithin:
 
     def _narrow_matching(self, run: Run, station: str, matched: str) -> bool:
         """Beside what stays of a matched set only the others of it may sit."""
-        told = run.because(ReasonKind.MATCHED_SET, matched)
+        told = self.of_car.told(ReasonKind.MATCHED_SET, matched)
         for other, members in self.of_car.listed(matched).items():
             is_open = other != station and other in run.parts
             if is_open and not run.keep(other, members, [station], told):

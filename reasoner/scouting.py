@@ -16,6 +16,7 @@ from pysat.solvers import Solver
 from .engine import SOLVER
 from .narrowing import Run, Taken
 from .part_sets import bits_of, halves
+from .reason import Blamed
 from .trial import Trial, Wall
 
 MOST_WAYS = 64
@@ -29,14 +30,15 @@ class Scout:
     what is wrong with the car with nothing changed (see `Trial.walls`). `stricter` is a scout of a
     reading that mistrusts more joints.
     `brought[station]` is what comes in question there for some plan; `plans` has a plan for each
-    set of stations that were seen to change.
+    set of stations that were seen to change. `walls` has for each, stations and mistrusted joints,
+    because of which reasons it stands.
     """
 
     def __init__(self, trial: Trial, walls: Iterable[int], stricter: Scout | None = None) -> None:
         self.trial = trial
         self.brought: dict[str, int] = {}
         self.plans: dict[int, Taken] = {}
-        self.walls: dict[int, None] = {}
+        self.walls: dict[int, int] = {}
         self._shown: list[tuple[int, bool]] = []
         # What works where more is mistrusted works here too.
         self._works: list[int] = [] if stricter is None else list(stricter._works)
@@ -53,7 +55,7 @@ class Scout:
         self._solver.delete()
 
     def learn(self, walls: Iterable[int]) -> None:
-        """Take in what is known of who stands in the way."""
+        """Take in what is known of who stands in the way, and why."""
         for wall in walls:
             self._add_wall(wall)
 
@@ -152,9 +154,10 @@ class Scout:
         return left
 
     def _add_wall(self, wall: int) -> None:
-        stations = wall & self.trial.every
+        stations, told = wall & self.trial.every, wall & ~(self.trial.every | self.trial.trusting)
+        wall ^= told
         if wall not in self.walls:
-            self.walls[wall] = None
+            self.walls[wall] = told
             self.workable = self.workable and bool(stations)
             self._solver.add_clause(_one_of(stations))
 
@@ -260,6 +263,17 @@ class Scout:
                 if taken is not None:
                     changed = self.trial.changed(taken)
         return changed
+
+    # ------------------------------------------------------------------ reasons
+
+    def blamed(self, station: int, way: int) -> tuple[int, Blamed]:
+        """Why one station of a way must change if nothing else may but the others of the way: which
+        stations stay for it, and the reasons; the fewest of those that are known."""
+        if not any(wall & way == station for wall in self.walls) and self.do(way & ~station):
+            raise AssertionError("a way works without one of its stations")
+        each = ((t.bit_count(), w, t) for w, t in self.walls.items() if w & way == station)
+        _, wall, told = min(each)
+        return wall ^ station, self.trial.because.named(told)
 
     # ------------------------------------------------------------------ options
 

@@ -57,6 +57,8 @@ def to_blame(trial: Trial, among: Among, last: Losses, failed: Failure) -> int:
     for station, wanted in lost.items():
         if wanted:
             wall |= _kept_away(among.opening(station), wanted, wall)
+            if not among.bounding:
+                wall |= trial.why_in_no_plan(station, wanted)
     return wall
 
 

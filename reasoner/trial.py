@@ -25,6 +25,7 @@ from .part_sets import bits_of
 from .places import EndKey, end_key
 from .reason import Because, ReasonKind
 from .supports import Facing, Pair, Supports
+from .tracing import Failure, to_blame
 from .trial_rules import ALL_RULES, CarRules, Named
 
 BOUND_AFTER = 20
@@ -60,13 +61,13 @@ class Opening(NamedTuple):
 
 class _Meet(NamedTuple):
     """A pair seen from a station: who is at the other place and who stands between, if anybody may
-    (`guard`), as sets; and whom to blame `because` of the joint, and for what is unproven."""
+    (`guard`), as sets; and whom to blame: who is `told` for the joint, and for what is unproven."""
 
     facing: Facing
     far: int
     guard: str
     between: int
-    because: int
+    told: int
     trust: int
 
 
@@ -85,7 +86,8 @@ class Trial:
     `forced` are stations with what is fitted there, `held` those that may not change. None of
     `refused` is newly fitted. Of the rules of parts all count, or those that are `named`. In the
     joints of `strict`, of which there are none at first (see `stricter`), what nobody has proven
-    does not fit. Who asks `why` finds the reasons among whom to blame (see `because`).
+    does not fit. Who asks `why` finds the reasons among whom to blame (see `because`), those of
+    joints also `told[joint]`.
     `car` is what is there with nothing fitted.
     `stands[station]` is what is there as long as the station does not change; `at[station]` the
     station as a set of one, none if it may not change.
@@ -129,10 +131,13 @@ class Trial:
         self.trusting = (1 << self.width) - 1 & ~self.every
         # Beyond the width are those made to take something: see `Run.search`.
         self.because = Because(self.width + count if why else None)
+        self.told = {joint: self.because.of(ReasonKind.JOINT, joint) for joint in links.joints}
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._kept: dict[str, int] = {}
         self._meets: dict[str, _Meets] = {}
         self._kindly, self._within, self._tried = self, dict[str, int](), 0
+        self._spread: Run | None = None
+        self._in_no_plan: dict[str, int] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self._stood: dict[tuple[str, str], Outcome] = {}
         self.trouble: dict[str, int] = {}
@@ -152,7 +157,7 @@ class Trial:
 
     def is_of(self, wall: int) -> bool:
         """Whether a wall stands in this reading: it rests on the mistrust of no other joint."""
-        trusted = wall & ~self.every
+        trusted = wall & self.trusting
         for joint in self.strict:
             trusted &= ~self.trust[joint]
         return not trusted
@@ -230,7 +235,7 @@ class Trial:
                 trust = self._apart(pair) if self._is_met(pair) else None
                 if trust is not None:
                     stations = [station for station, _ in pair.seats]
-                    told = trust | self.because.of(ReasonKind.JOINT, joint)
+                    told = trust | self.told[joint]
                     found.append(self.mask([*stations, pair.guard]) | told)
             chain = self.links.chain_of.get(joint)
             if chain is not None and not narrow_chain(self._still, chain):
@@ -284,16 +289,16 @@ class Trial:
         beside: list[tuple[int, int]] = []
         facings: list[tuple[Facing, int, int]] = []
         guarded: list[tuple[Pair, int]] = []
-        for facing, far, guard, between, because, trust in meets:
+        for facing, far, guard, between, told, trust in meets:
             if guard and changing & (far | between):
                 guarded.append((facing.pair, facing.place))
             elif changing & far:
-                facings.append((facing, because, trust))
+                facings.append((facing, told, trust))
             elif not guard or self.stands[guard] is None:
-                each = [(because, False), (trust | because, True)] if trust else [(because, False)]
-                for told, strict in each:
+                each = [(told, False), (told | trust, True)] if trust else [(told, False)]
+                for blamed, strict in each:
                     goes = self.beside(facing.pair, 1 - facing.place, strict=strict)
-                    beside.append((goes, far | between | told))
+                    beside.append((goes, far | between | blamed))
                     left &= goes
         beside.sort(key=itemgetter(1))
         left = self.without_refused(station, left)
@@ -304,8 +309,8 @@ class Trial:
         for facing in self.links.facings_at[station]:
             joint, guard = facing.pair.joint.iri, facing.pair.guard
             between, trust = self.at.get(guard, 0), self.mistrust(joint)
-            because = self.because.of(ReasonKind.JOINT, joint)
-            meets.append(_Meet(facing, self.at[facing.far], guard, between, because, trust))
+            told = self.told[joint]
+            meets.append(_Meet(facing, self.at[facing.far], guard, between, told, trust))
         around = self.mask(self.links.beside(station))
         found = self._meets[station] = _Meets(around, tuple(meets), {})
         return found
@@ -334,7 +339,8 @@ class Trial:
         run, begun = wider.with_kept(self.listed(held))
         if begun:
             return run
-        return Wall(run.wall & (1 << self.width) - 1 | run.wall >> self.width, plain=True)
+        made = run.wall & self.every << self.width
+        return Wall(run.wall ^ made | made >> self.width, plain=True)
 
     def _begun(self, stations: int, only: Mapping[str, int]) -> tuple[Run, bool]:
         self._tried += 1
@@ -356,11 +362,26 @@ class Trial:
         """
         kindly = self._kindly
         if not self._within:
-            among = Among(kindly, kindly.movable, ruled=False)
+            among = Among(kindly, kindly.movable, bounding=True)
             opened = {station: among.opening(station).left for station in kindly.movable}
-            run = Run(kindly, opened, among)
+            run = kindly._spread = Run(kindly, opened, among)
             self._within.update(run.parts if run.spread() else dict.fromkeys(opened, 0))
         self._meets = {}
+
+    def why_in_no_plan(self, station: str, wanted: int) -> int:
+        """The reasons why no plan has parts that were left out for that: see `_bound`."""
+        spread, within = self._kindly._spread, self._within.get(station)
+        if self.strict or spread is None or within is None:
+            return 0
+        away = (self.offered(station) | self.kept(station)) & ~within
+        if not wanted & away:
+            return 0
+        found = self._kindly._in_no_plan.get(station)
+        if found is None:
+            failed = Failure(station, away, (), spread.wall)
+            found = to_blame(self._kindly, spread.among, spread.lost, failed)
+            self._kindly._in_no_plan[station] = found
+        return found
 
     def holds(self, taken: Taken) -> bool:
         """Whether a plan of a reading that asks less is one of this."""

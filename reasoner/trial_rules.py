@@ -138,17 +138,17 @@ class CarRules:
             return
         for station, family in self.asking:
             if not self.serving.get(family):
-                told = trial.because.of(ReasonKind.REQUIREMENT, family)
+                told = self.told(ReasonKind.REQUIREMENT, family)
                 yield trial.at[station] | trial.mask(trial.sets.of_family(family)) | told
         for station, family in self.excluding:
             for other in self.serving.get(family, ()):
                 if other != station:
-                    told = trial.because.of(ReasonKind.EXCLUSION, family)
+                    told = self.told(ReasonKind.EXCLUSION, family)
                     yield trial.mask((station, other)) | told
         for station, matched in self.matching:
             for other in self.listed(matched):
                 if other != station and not self.is_member(other, matched):
-                    told = trial.because.of(ReasonKind.MATCHED_SET, matched)
+                    told = self.told(ReasonKind.MATCHED_SET, matched)
                     yield trial.mask((station, other)) | told
 
     # ------------------------------------------------------------------ while some change
@@ -177,7 +177,7 @@ class CarRules:
             members = self.of_family(family)
             others = tuple(station for station in members if station in trial.at)
             always = any(not trial.at[station] for station in serving)
-            told = trial.because.of(ReasonKind.REQUIREMENT, family)
+            told = self.told(ReasonKind.REQUIREMENT, family)
             asked = _Asked(trial.mask(serving), members, others, told)
             self._asked[family] = None if always else asked
         return self._asked[family]
@@ -251,12 +251,16 @@ class CarRules:
                             found.setdefault(other, []).append((matched, those, members))
         return found
 
+    def told(self, kind: ReasonKind, name: str) -> int:
+        """Whom to blame for a rule; none unless somebody asks for reasons."""
+        return self._trial.because.of(kind, name)
+
     def blamed(self, station: str, other: str) -> int:
         """Whom to blame for all matched sets that bind what a station has to another one."""
         found = self._blamed.get((station, other))
         if found is None:
-            because, bonds = self._trial.because, self._bonds_of(station)[other]
-            each = (because.of(ReasonKind.MATCHED_SET, matched) for matched, _, _ in bonds)
+            bonds = self._bonds_of(station)[other]
+            each = (self.told(ReasonKind.MATCHED_SET, matched) for matched, _, _ in bonds)
             found = self._blamed[station, other] = reduce(or_, each, 0)
         return found
 

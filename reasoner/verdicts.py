@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from .car_tables import tables_of
+from .neighbourhood import smallest_first
 from .options import Options
 from .oracle import Oracle, joint_distances
 from .problem import Problem, Reason
@@ -136,11 +137,7 @@ def _of_ways(oracle: Oracle, ways: Collection[frozenset[str]]) -> Verdicts:
     if not ways:
         return Verdicts(False, {})
     must, may = frozenset.intersection(*ways), frozenset.union(*ways)
-    return _verdicts(oracle, must, _smallest_first(ways), True, may)
-
-
-def _smallest_first(ways: Iterable[frozenset[str]]) -> tuple[frozenset[str], ...]:
-    return tuple(sorted(ways, key=lambda way: (len(way), sorted(way))))
+    return _verdicts(oracle, must, smallest_first(ways), True, may)
 
 
 def _verdicts(
@@ -203,7 +200,7 @@ def _all_ways(
             break
         found.append(way)
         reading |= _unlike(oracle, way)
-    return _smallest_first(found), len(found) < most
+    return smallest_first(found), len(found) < most
 
 
 def _unlike(oracle: Oracle, way: Iterable[str]) -> int:

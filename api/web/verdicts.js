@@ -21,7 +21,7 @@ export function head(answer, link) {
       answer.checks.length ? h("a", { href: "#checks", class: "tag check" }, `? ${counted(answer.checks.length, "check")} before ordering`) : null,
       answer.plans.length ? h("a", { href: "#plans" }, counted(answer.plans.length, "plan")) : null, link) : null,
     answer.conflict ? conflict(answer.conflict) : null,
-    answer.reasons_among ? h("p", { class: "quiet" }, `Verdicts hold for the whole catalogue. Reasons here are told among the ${answer.reasons_among} parts that come in question; those of “why must …” and “why not …” hold against every part, limits on money and hours aside.`) : null,
+    answer.reasons_among ? h("p", { class: "quiet" }, `Verdicts hold for the whole catalogue. Some reasons here are told among the ${answer.reasons_among} parts that come in question, as limits on money, hours and proof are weighed among these.`) : null,
     answer.already_clashing.length ? h("details", { "data-key": "already" },
       h("summary", {}, `${counted(answer.already_clashing.length, "clash", "clashes")} on the car before anything is fitted`),
       answer.already_clashing.map((m) => meeting(m))) : null),

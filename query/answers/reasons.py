@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ...reasoner.build import Build, modified
-from ...reasoner.cascade import cascade_of, explain_fully
+from ...reasoner.cascade import find_cascade
 from ...reasoner.catalogue import Joint, Part
 from ...reasoner.conflict import Conflict, find_conflict
 from ...reasoner.interfaces.kind import Outcome
 from ...reasoner.mating import PROVEN, Mate, end_key
 from ...reasoner.problem import Problem, Wishes
-from ...reasoner.reasons import Meeting, explain_to_the_end
+from ...reasoner.reasons import Meeting, explain_change
 from ...reasoner.supply import Supply
 from ...reasoner.verdicts import Search, find_verdicts
 from .. import syntax as s
@@ -27,8 +27,7 @@ def why_must(ground: Ground, asked: s.WhyMust) -> Report:
     """Why a station changes: the chain in full, down to values, rule and source."""
     build, wishes, supply = _wishes(ground, asked.change)
     stations = ground.resolver.stations(asked.station, build)
-    problem = Problem(ground.mating, build, wishes, supply)
-    cascade = cascade_of(problem)
+    cascade = find_cascade(ground.mating, build, wishes, supply)
     about = (build.car, *stations)
     if cascade.conflict is not None:
         section = _conflict(ground, cascade.conflict)
@@ -42,8 +41,7 @@ def why_must(ground: Ground, asked: s.WhyMust) -> Report:
             verdicts.add("fit")
             continue
         knock_on = next(k for k in cascade.knock_ons if k.station == station)
-        chains = explain_fully(problem, cascade, station)
-        line = ground.composer.line(replace(knock_on, chains=chains))
+        line = ground.composer.line(knock_on)
         verdicts.add(line.verdict)
         options = listed((p.number or p.label for p in line.options[:6]), "or")
         kept = listed(t.label for t in line.while_keeping)
@@ -118,6 +116,7 @@ def _why_not_at(
     with Search(problem, strict=False) as search:
         may_stay = search.solve([problem.kept(station)]) is not None
         is_workable = may_stay or search.solve() is not None
+        chains = () if may_stay else explain_change(search, station, strict=False)
     if not may_stay:
         if not is_workable and _nothing_works(ground, build, wishes, supply):
             return (
@@ -125,7 +124,6 @@ def _why_not_at(
                 _conflict(ground, find_conflict(Problem(ground.mating, build, wishes, supply))),
                 False,
             )
-        chains = explain_to_the_end(problem, station)
         links = dict.fromkeys(link for chain in chains for link in chain.steps)
         steps = tuple(map(ground.composer.step, links))
         title = f"What rules {name} out as {where}"
