@@ -10,14 +10,18 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import reduce
 from operator import and_, or_
 
-from .car_links import Chain
-from .catalogue import Joint
+from .build import AsItStands
+from .car_links import CarLinks, Chain
+from .catalogue import Joint, Standing
 from .chain_trial import what_goes
+from .mating import Mating
 from .narrowing import Among, Run
+from .offered import Offered
 from .part_sets import bits_of, lowest
 from .reason import Reason, ReasonKind
 from .remembering import remember
-from .supports import Pair
+from .supply import Offers
+from .supports import Pair, Supports
 from .trial import Trial
 
 _MOST_KNOWN = 500
@@ -26,14 +30,26 @@ _MOST_KNOWN = 500
 class AllParts:
     """The sets of one car; with a trial that mistrusts joints, what is unproven there is apart."""
 
-    def __init__(self, trial: Trial) -> None:
-        self._trial, self._sets = trial, trial.sets
+    def __init__(self, trial: Trial, offered: Offered) -> None:
+        self._trial, self._sets, self.offered = trial, trial.sets, offered
         self._catalogue = trial.supports.mating.catalogue
         self._sides: dict[Reason, tuple[Mapping[str, int], Mapping[str, int]]] = {}
         self._known: dict[tuple[object, ...], int] = {}
         self.meetings: dict[tuple[object, ...], object] = {}
         """What was told of joints (see `telling`), kept for who tells it."""
         self._askers: dict[tuple[ReasonKind, str], dict[str, dict[str, int]]] = {}
+
+    @classmethod
+    def of_car(cls, mating: Mating, car: AsItStands, offers: Offers, floor: Standing) -> AllParts:
+        """Those of a car, where nothing is mistrusted."""
+        supports = Supports.of(mating, floor)
+        links = CarLinks.of(supports, car.build.fits, car.joints)
+        offered = Offered(supports.sets, offers, car.build)
+        return cls(Trial(supports, car, links, offered, forced={}, held=()), offered)
+
+    def strictly(self) -> AllParts:
+        """The same where all joints are mistrusted."""
+        return AllParts(self._trial.stricter(self._trial.links.joints), self.offered)
 
     def of(self, station: str) -> int:
         """What may be at a station: what is there, and what may come."""

@@ -12,7 +12,6 @@ from itertools import islice
 from .all_parts import AllParts
 from .build import AsItStands
 from .car_links import CarLinks
-from .offered import Offered
 from .reason import Blamed, Reason, ReasonKind
 from .supports import Supports
 from .trial import Trial
@@ -21,6 +20,8 @@ from .trial_rules import ALL_RULES, Named
 Plan = dict[str, str | None]
 """What stations take."""
 
+_SAID = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
+_JOINTS = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
 _RULES = (ReasonKind.REQUIREMENT, ReasonKind.EXCLUSION, ReasonKind.MATCHED_SET)
 
 
@@ -28,53 +29,61 @@ class Beyond:
     """All parts of a catalogue for one question. `bans` are the parts it refuses, by its words."""
 
     def __init__(
-        self,
-        supports: Supports,
-        car: AsItStands,
-        offered: Offered,
-        parts: AllParts,
-        bans: Mapping[str, Set[str]],
+        self, supports: Supports, car: AsItStands, parts: AllParts, bans: Mapping[str, Set[str]]
     ) -> None:
-        self._supports, self._car, self._offered = supports, car, offered
-        self._parts, self._bans = parts, bans
+        self._supports, self._car, self._parts, self._bans = supports, car, parts, bans
 
-    def irreducible(self, start: Sequence[Reason], stated: Sequence[Reason]) -> Sequence[Reason]:
+    def irreducible(
+        self, stated: Sequence[Reason], start: Sequence[Reason] = (), *, strict: bool = False
+    ) -> Sequence[Reason]:
         """Reasons that leave no plan, none of which can be left out; those of `start` if they do.
 
-        `stated` are what the question says; nothing is workable with all reasons there are. `start`
-        are irreducible among some parts.
+        `stated` are what the question says; nothing is workable with all reasons there are, in a
+        strict reading with what is unproven at any joint among them. `start` are irreducible among
+        some parts. That something is unproven at a joint says of it that it must surely fit.
         """
-        if not isinstance(self._tried(start), dict):
+        if start and self._leave_none(start):
             return start
-        found = self.against(stated)
-        if found is None:
-            return start  # nothing can be told
-        # The farthest go first, and with each of them what is not to blame without it.
-        distance = self._distances(r.subject for r in stated if r.kind is ReasonKind.FIT)
-        found.sort(key=lambda r: distance.get(r.subject, -1 if r in stated else len(distance)))
+        found = self.against(stated, strict=strict)
+        return start if found is None else self._reduced(found)
+
+    def irreducible_of(self, reasons: Sequence[Reason]) -> Sequence[Reason]:
+        """Those of some reasons that leave no plan, as few as can be; none if there is a plan."""
+        return self._reduced(list(reasons)) if self._leave_none(reasons) else ()
+
+    def _leave_none(self, reasons: Sequence[Reason]) -> bool:
+        return not isinstance(self._tried(reasons), dict)
+
+    def _reduced(self, found: list[Reason]) -> list[Reason]:
+        """Without what can be left out: the farthest first, and with each what is not to blame
+        without it."""
+        distance = self._distances(r.subject for r in found if r.kind is ReasonKind.FIT)
+        found.sort(key=lambda r: distance.get(r.subject, -1 if r.kind in _SAID else len(distance)))
         for at in reversed(dict.fromkeys(map(_named, found))):
             left = [reason for reason in found if _named(reason) != at]
             if len(left) == len(found):
                 continue
             tried = self._tried(left)
             if not isinstance(tried, dict):
-                found = [r for r in left if r in stated or _named(r) in tried]
+                found = [r for r in left if r.kind in _SAID or _named(r) in tried]
             elif at[0] in _RULES:
                 broken = (r for r in found if _named(r) == at and self._is_asked(r, tried))
                 found = [*left, *islice(broken, 1)]
         return found
 
     def against(
-        self, stated: Sequence[Reason], keeping: Collection[str] = ()
+        self, stated: Sequence[Reason], keeping: Collection[str] = (), *, strict: bool = False
     ) -> list[Reason] | None:
         """Reasons that leave no plan in which some stations keep their part: what the question
         says, and what is to blame. None if there is a plan."""
-        tried = self._tried(stated, keeping, is_all=True)
+        unproven = (Reason(ReasonKind.UNPROVEN, joint.iri) for joint in self._car.joints)
+        reasons = [*stated, *unproven] if strict else stated
+        tried = self._tried(reasons, keeping, is_all=True)
         return None if isinstance(tried, dict) else self.told(stated, tried)
 
     def told(self, stated: Sequence[Reason], blamed: Blamed) -> list[Reason]:
         """The reasons behind what the question says and what is to blame."""
-        joints = [Reason(*at) for at in blamed if at[0] is ReasonKind.JOINT]
+        joints = [Reason(*at) for at in blamed if at[0] in _JOINTS]
         rules = [rule for at in blamed if at[0] in _RULES for rule in self._parts.rules(*at)]
         return [*stated, *joints, *rules]
 
@@ -112,7 +121,7 @@ class Beyond:
             self._supports,
             self._car,
             links(self._supports, stations, joints),
-            self._offered,
+            self._parts.offered,
             forced={reason.subject: reason.other for reason in of_kind[ReasonKind.FIT]},
             held=subjects(ReasonKind.KEEP).union(keeping),
             refused=frozenset().union(*bans),
@@ -121,10 +130,10 @@ class Beyond:
         ).stricter(unproven)
         for wall in trial.walls():
             if not wall & trial.every:
-                return trial.because.named(wall)  # between stations that cannot change
+                return _blamed(trial, wall)  # between stations that cannot change
         found = trial.solve(trial.mask(stations))
         if not isinstance(found, dict):
-            return trial.because.named(found.stations)
+            return _blamed(trial, found.stations)
         taken = {station: trial.sets.named(station, part)[0] for station, part in found.items()}
         return {**trial.forced, **taken}
 
@@ -141,6 +150,14 @@ class Beyond:
             found += [waiting.pop(joint.iri).iri for joint in near or list(waiting.values())]
             reached.update(station for joint in near for station in joint.stations)
         return {joint: at for at, joint in enumerate(found)}
+
+
+def _blamed(trial: Trial, wall: int) -> Blamed:
+    mistrusted = (joint for joint, bit in trial.trust.items() if wall & bit)
+    return [
+        *trial.because.named(wall),
+        *((ReasonKind.UNPROVEN, joint) for joint in mistrusted),
+    ]
 
 
 def _named(reason: Reason) -> tuple[ReasonKind, str]:

@@ -29,7 +29,7 @@ class Chain:
 class CarLinks:
     """Pairs and chains of a car, all of them and by station.
 
-    `facings_at[station]` are the pairs it is in, seen from there.
+    `facings_at[station]` are the pairs it is in, seen from there, `joints_at[station]` its joints.
     """
 
     def __init__(
@@ -43,8 +43,11 @@ class CarLinks:
         self._facings: dict[tuple[str, str, int], Facing] = {}
         self.guarded: dict[str, list[Pair]] = {station: [] for station in stations}
         self.chains_at: dict[str, list[Chain]] = {station: [] for station in stations}
+        self.joints_at: dict[str, list[str]] = {}
         self._besides: dict[str, frozenset[str]] = {}
         for joint in joints:
+            for station in joint.stations:
+                self.joints_at.setdefault(station, []).append(joint.iri)
             seats = tuple((member.station, member.role) for member in joint.members)
             if joint.is_chain:
                 stations = tuple(dict.fromkeys(station for station, _ in seats))

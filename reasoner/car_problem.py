@@ -18,18 +18,14 @@ from itertools import product
 
 from .all_parts import AllParts
 from .build import AsItStands
-from .car_links import CarLinks
 from .catalogue import Joint, Part, Standing
 from .interfaces.kind import Outcome
 from .mating import Mating
 from .neighbourhood import Readings
-from .offered import Offered
 from .places import NO_END, EndKey, end_key
 from .reason import Reason, ReasonKind
 from .shelf import read_ahead
 from .supply import Offers, Origin
-from .supports import Supports
-from .trial import Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,24 +112,11 @@ class CarProblem:
 
     @cached_property
     def _all_kindly(self) -> AllParts:
-        return AllParts(self._trial)
+        return AllParts.of_car(self.mating, self.as_it_stands, self.offers, self.floor)
 
     @cached_property
     def _all_strictly(self) -> AllParts:
-        return AllParts(self._trial.stricter(self._trial.links.joints))
-
-    @cached_property
-    def _trial(self) -> Trial:
-        """Nothing is wished."""
-        supports, fits = Supports.of(self.mating, self.floor), self.build.fits
-        links = CarLinks.of(supports, fits, self.joints)
-        return Trial(supports, self.as_it_stands, links, self.offered, forced={}, held=())
-
-    @cached_property
-    def offered(self) -> Offered:
-        """Every part that may come to a station, as sets."""
-        sets = Supports.of(self.mating, self.floor).sets
-        return Offered(sets, self.offers, self.build)
+        return self._all_kindly.strictly()
 
     @cached_property
     def origins(self) -> Mapping[tuple[str, str], tuple[Origin, ...]]:

@@ -163,7 +163,10 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """Places whose ends meet. `via` is a station that may stand between the first two members."""
+    """Places whose ends meet. `via` is a station that may stand between the first two members.
+
+    `stations` are the members' stations in order, the go-between last.
+    """
 
     iri: str
     label: str
@@ -172,12 +175,12 @@ class Joint:
     via: str = ""
     via_roles: tuple[str, str] = ("", "")
     only_on: frozenset[str] = frozenset()
+    stations: tuple[str, ...] = field(init=False, repr=False, compare=False)
 
-    @property
-    def stations(self) -> tuple[str, ...]:
-        """The members' stations in order, the go-between last."""
+    def __post_init__(self) -> None:
+        """Kept, as it is asked for all the time."""
         own = tuple(member.station for member in self.members)
-        return (*own, self.via) if self.via else own
+        object.__setattr__(self, "stations", (*own, self.via) if self.via else own)
 
     @property
     def is_chain(self) -> bool:

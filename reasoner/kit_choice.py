@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
+from functools import partial
 
 from .build import Build
-from .least_change import least_change
+from .fewest import fewest
 from .mating import Mating
-from .problem import Problem, Wishes
+from .problem import Wishes
 from .supply import Supply
-from .verdicts import Search
 
 
 class KitAim(StrEnum):
@@ -132,12 +132,25 @@ def choose_kit(
         KeyError: no such part.
     """
     asked = wishes or Wishes()
-    # Compiling a build takes longer than asking it: once for all parts.
-    problems = [Problem(mating, build, asked, supply) for build in builds]
+
+    def at(part: str, build: Build, place: str) -> Cell:
+        if build.fits[place] == part:
+            none = frozenset[str]()
+            return Cell(part, build.name, build.car, place, none, none)
+        fits = {**asked.fits, place: part}
+        least = fewest(mating, build, replace(asked, fits=fits), supply)
+        return Cell(part, build.name, build.car, place, *least)
+
+    def cell(part: str, build: Build) -> Cell:
+        places = [station] if station else mating.catalogue.parts[part].stations
+        cells = [at(part, build, place) for place in places if place in build.fits]
+        nowhere = Cell(part, build.name, build.car, "", None, None)
+        return min(cells, key=partial(_least_first, strict=strict), default=nowhere)
+
     ranks = [
         Rank(
             part,
-            tuple(_cell(problem, part, station, strict=strict) for problem in problems),
+            tuple(cell(part, build) for build in builds),
             mating.catalogue.parts[part].price,
         )
         for part in dict.fromkeys(parts)
@@ -173,29 +186,8 @@ def kit_parts(mating: Mating, *, station: str = "", family: str = "") -> tuple[s
     )
 
 
-def _cell(problem: Problem, part: str, station: str, *, strict: bool) -> Cell:
-    build = problem.build
-    places = [station] if station else list(problem.catalogue.parts[part].stations)
-    cells = [_at(problem, part, s) for s in places if s in build.fits]
-
-    def least_first(cell: Cell) -> tuple[bool, int, bool, int, str]:
-        one, other = cell.count, cell.strict_count
-        if strict:
-            one, other = other, one
-        return one is None, one or 0, other is None, other or 0, cell.station
-
-    nowhere = Cell(part, build.name, build.car, "", None, None)
-    return min(cells, key=least_first, default=nowhere)
-
-
-def _at(problem: Problem, part: str, station: str) -> Cell:
-    build, wishes = problem.build, problem.wishes
-    if build.fits[station] == part:
-        return Cell(part, build.name, build.car, station, frozenset(), frozenset())
-    fits = {**wishes.fits, station: part}
-    problem = Problem(problem.mating, build, replace(wishes, fits=fits), problem.supply)
-    least = []
-    for strict in (False, True):
-        with Search(problem, strict=strict) as search:
-            least.append(least_change(search))
-    return Cell(part, build.name, build.car, station, least[0], least[1])
+def _least_first(cell: Cell, *, strict: bool) -> tuple[bool, int, bool, int, str]:
+    one, other = cell.count, cell.strict_count
+    if strict:
+        one, other = other, one
+    return one is None, one or 0, other is None, other or 0, cell.station

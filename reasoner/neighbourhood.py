@@ -86,13 +86,25 @@ def in_question(
     unproven will do.
     """
     search = _Search(mating, car, offers, floor, strictly=strictly)
-    # To ask for what is there is to keep it.
-    there = {station for station, part in fits.items() if part == car.build.fits[station]}
-    wishes = _Wishes(
-        {s: p for s, p in fits.items() if s not in there}, there.union(keeps), refused or ()
-    )
-    parts = search.parts(wishes, refused is not None)
+    parts = search.parts(_wishes(car, fits, keeps, refused), refused is not None)
     return parts, Readings(search.kindly, search.strictly, search.refuted, search.blamed)
+
+
+def fewest(
+    mating: Mating,
+    car: AsItStands,
+    offers: Offers,
+    floor: Standing,
+    *,
+    fits: Mapping[str, str],
+    keeps: Collection[str],
+    refused: Container[str] | None,
+    strictly: bool,
+) -> tuple[frozenset[str] | None, frozenset[str] | None]:
+    """The fewest stations beside the fitted ones that must change, and the fewest where only what
+    is proven fits; of several the first in order. None where nothing is workable."""
+    search = _Search(mating, car, offers, floor, strictly=strictly)
+    return search.fewest(_wishes(car, fits, keeps, refused))
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +114,18 @@ class _Wishes:
     fits: Mapping[str, str]
     keeps: Set[str]
     refused: Container[str]
+
+
+def _wishes(
+    car: AsItStands,
+    fits: Mapping[str, str],
+    keeps: Collection[str],
+    refused: Container[str] | None,
+) -> _Wishes:
+    # To ask for what is there is to keep it.
+    there = {station for station, part in fits.items() if part == car.build.fits[station]}
+    fitted = {s: p for s, p in fits.items() if s not in there}
+    return _Wishes(fitted, there.union(keeps), refused or ())
 
 
 class _Search:
@@ -141,6 +165,16 @@ class _Search:
                         self._take(asking_less, asking_less.ways())
                 self._around(kindly.trial)
         return {station: tuple(sorted(parts)) for station, parts in sorted(self._found.items())}
+
+    def fewest(self, wishes: _Wishes) -> tuple[frozenset[str] | None, frozenset[str] | None]:
+        with closing(self._scout(wishes)) as kindly:
+            least = None if self._strictly else kindly.least()
+            if least is None and not self._strictly:
+                return None, None
+            with closing(_stricter(kindly, self._links.joints)) as strict:
+                proven = strict.least(least)
+                named = None if proven is None else kindly.trial.named(proven)
+                return named if least is None else kindly.trial.named(least), named
 
     def _scout(self, wishes: _Wishes) -> Scout:
         trial = Trial(

@@ -50,6 +50,28 @@ class Wishes:
     floor: Standing = PROVEN
     only_proven: bool = False
 
+    @property
+    def limits_sums(self) -> bool:
+        """Whether money or hours are limited."""
+        return self.budget is not None or self.hours is not None
+
+    @property
+    def refused(self) -> Set[str] | None:
+        """What any of the bans refuses; None if there is no ban."""
+        return reduce(or_, (ban.parts for ban in self.bans)) if self.bans else None
+
+    @property
+    def banned(self) -> dict[str, Set[str]]:
+        """What each ban refuses, by its words."""
+        return {ban.words: ban.parts for ban in self.bans}
+
+    def stated(self, build: Build) -> tuple[Reason, ...]:
+        """What is fitted, kept and banned on a build, as reasons."""
+        fits = (Reason(ReasonKind.FIT, *at) for at in self.fits.items())
+        keeps = (Reason(ReasonKind.KEEP, s, build.fits[s] or "") for s in self.keeps)
+        bans = (Reason(ReasonKind.LIMIT, ban.words) for ban in self.bans)
+        return tuple(sorted((*fits, *keeps, *bans)))
+
 
 @dataclass(frozen=True, slots=True)
 class SumLimit:
@@ -150,26 +172,22 @@ class Problem:
             return None
         station, *_ = keeping
         staying, blamed = self.car.readings.blamed.get(station, (None, []))
+        stated = self.wishes.stated(self.build)
         if staying is not None and staying.issubset(keeping):
-            return self._beyond.told(self._stated, blamed)
-        return self._beyond.against(self._stated, keeping)
+            return self._beyond.told(stated, blamed)
+        return self._beyond.against(stated, keeping)
 
     def irreducible(self, reasons: Sequence[Reason]) -> Sequence[Reason]:
         """Where nothing is workable: reasons that leave no plan with any parts of the catalogue,
         none of which can be left out; the same ones if they are found among all parts anyway."""
         if self._beyond is None:
             return reasons
-        at = (tuple(reasons), self._stated)
+        stated = self.wishes.stated(self.build)
+        at = (tuple(reasons), stated)
         found = self.car.irreducible.get(at)
         if found is None:
-            found = self.car.irreducible[at] = self._beyond.irreducible(reasons, self._stated)
+            found = self.car.irreducible[at] = self._beyond.irreducible(stated, reasons)
         return found
-
-    @cached_property
-    def _stated(self) -> tuple[Reason, ...]:
-        """What the customer said."""
-        wishes = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
-        return tuple(sorted(reason for reason in self.groups if reason.kind in wishes))
 
     @property
     def is_told_of_all(self) -> bool:
@@ -181,10 +199,8 @@ class Problem:
         # Limits on sums, and that nothing unproven will do, are for the solver to weigh.
         if not self.car.is_partial or self.sums or self.wishes.only_proven:
             return None
-        bans = {ban.words: ban.parts for ban in self.wishes.bans}
-        supports, car = Supports.of(self.mating, self.wishes.floor), self.car
-        parts = car.all_parts(strict=False)
-        return Beyond(supports, car.as_it_stands, car.offered, parts, bans)
+        supports, parts = Supports.of(self.mating, self.car.floor), self.car.all_parts(strict=False)
+        return Beyond(supports, self.car.as_it_stands, parts, self.wishes.banned)
 
     # ------------------------------------------------------------------ compiling
 
@@ -304,7 +320,7 @@ def _car_problem(
             return CarProblem(mating, car, offers, wishes.floor, wanted, parts)
         near, readings = in_question(
             mating, car, offers, wishes.floor,
-            fits=wishes.fits, keeps=wishes.keeps, refused=_refused(wishes),
+            fits=wishes.fits, keeps=wishes.keeps, refused=wishes.refused,
             strictly=wishes.only_proven,
         )  # fmt: skip
         return CarProblem(mating, car, offers, wishes.floor, wanted, near, readings)
@@ -338,8 +354,3 @@ def _car_problem(
         )
     }
     return kept(strangers) if strangers else car
-
-
-def _refused(wishes: Wishes) -> Set[str] | None:
-    """What any of the bans refuses; None if there is no ban."""
-    return reduce(or_, (ban.parts for ban in wishes.bans)) if wishes.bans else None

@@ -14,6 +14,7 @@ from functools import lru_cache
 from pysat.solvers import Solver
 
 from .engine import SOLVER
+from .hitting import smallest_hitting_set
 from .narrowing import Run, Taken
 from .part_sets import bits_of, halves
 from .reason import Blamed
@@ -203,6 +204,17 @@ class Scout:
                     break
                 self._note(another, found)
         return found
+
+    def least(self, before: int | None = None) -> int | None:
+        """The fewest stations that do, the first of several; None if none do. `before` are those of
+        a reading that asks less."""
+        if before is not None and self._plan(before) is not None:
+            return before
+        while self.workable:
+            stations = smallest_hitting_set([wall & self.trial.every for wall in self.walls]) or 0
+            if self._plan(stations) is not None:
+                return stations
+        return None
 
     def _still(self, way: int, taken: Taken) -> bool:
         """Whether a way of a reading that asks less is one here, where its plan may hold too."""

@@ -113,11 +113,7 @@ class Trial:
         self._offered, self._refused = offered, refused
         self.stands: dict[str, str | None] = {**build.fits, **forced}
         self.forced = dict(forced)
-        self._amiss = {
-            joint.iri
-            for joint in car.joints
-            if joint.iri in car.amiss or not self.forced.keys().isdisjoint(joint.stations)
-        }
+        self._amiss = car.amiss.union(*(links.joints_at.get(s, ()) for s in forced))
         self._catalogue = supports.mating.catalogue
         stations = self._catalogue.stations
         free = (s for s in build.fits if s not in forced and s not in held)

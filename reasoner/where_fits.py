@@ -7,10 +7,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from .build import Build, stock_build
-from .least_change import least_change
+from .fewest import fewest, why_not, why_not_like
 from .mating import Mating
-from .problem import Problem, Reason, Wishes
-from .verdicts import Search, Verdict, find_verdicts, reasons_against
+from .problem import Reason, Wishes
 
 
 class Fits(StrEnum):
@@ -27,9 +26,9 @@ class Fits(StrEnum):
 class Fitment:
     """A part at one station of one build.
 
-    `fits` is the kindly reading (joints nobody has proven mate), `strictly` the strict one. `must`
-    and `choice` are the stations that change, `least` a smallest set of them that does, and
-    `least_strictly` the same where only proven joints count (None: no plan). `why_not` is an
+    `fits` is the kindly reading (joints nobody has proven mate), `strictly` the strict one. `least`
+    is a smallest set of other stations that change, `least_strictly` the same where only proven
+    joints count (None: no plan). `why_not` is an
     irreducible set of reasons where it does not fit; `doubts` the same for the strict reading
     where the kindly one has a plan.
     """
@@ -40,8 +39,6 @@ class Fitment:
     station: str
     fits: Fits
     strictly: Fits
-    must: tuple[str, ...] = ()
-    choice: tuple[str, ...] = ()
     least: frozenset[str] | None = None
     least_strictly: frozenset[str] | None = None
     why_not: tuple[Reason, ...] = ()
@@ -78,9 +75,15 @@ def where_fits(
         cars = mating.catalogue.cars.values()
         builds = [stock_build(mating.catalogue, car) for car in cars]
     found: list[Fitment] = []
+    against: dict[str, tuple[Reason, ...]] = {}
     for build in builds:
         places = [s for s in stations if s in build.fits]
-        found.extend(fit_at(mating, part, build, s, wishes=wishes) for s in places)
+        for station in places:
+            # What stands against it on one car mostly does on the next.
+            like = against.get(station, ())
+            fitment = fit_at(mating, part, build, station, wishes=wishes, like=like)
+            against[station] = fitment.why_not or like
+            found.append(fitment)
         if not places:
             nowhere = Fits.NO_STATION
             found.append(Fitment(part, build.name, build.car, "", nowhere, nowhere))
@@ -101,9 +104,16 @@ def _easiest(fitment: Fitment) -> tuple[int, int, int, str, str, str]:
 
 
 def fit_at(
-    mating: Mating, part: str, build: Build, station: str, *, wishes: Wishes | None = None
+    mating: Mating,
+    part: str,
+    build: Build,
+    station: str,
+    *,
+    wishes: Wishes | None = None,
+    like: tuple[Reason, ...] = (),
 ) -> Fitment:
-    """How `part` goes on `build` at `station`.
+    """How `part` goes on `build` at `station`. If it does not go at all for some of the reasons of
+    `like`, why it does not on another build, these are told.
 
     Raises:
         KeyError: the station is not on the build, or there is no such part.
@@ -115,10 +125,12 @@ def fit_at(
             least=none, least_strictly=none,
         )  # fmt: skip
     asked = wishes or Wishes()
-    problem = Problem(mating, build, replace(asked, fits={**asked.fits, station: part}))
-    kindly = find_verdicts(problem, most_ways=1)
-    least, why_not = _least(problem, strict=False)
-    strictly, doubts = _least(problem, strict=True)
+    asked = replace(asked, fits={**asked.fits, station: part})
+    against = why_not_like(mating, build, asked, like)
+    least, strictly = (None, None) if against else fewest(mating, build, asked)
+    if least is None and not against:
+        against = why_not(mating, build, asked)
+    is_doubtful = least is not None and strictly is None
     return Fitment(
         part=part,
         build=build.name,
@@ -126,19 +138,11 @@ def fit_at(
         station=station,
         fits=_kind(least),
         strictly=_kind(strictly),
-        must=tuple(s for s, v in kindly.verdicts.items() if v is Verdict.MUST),
-        choice=tuple(s for s, v in kindly.verdicts.items() if v is Verdict.CHOICE),
         least=least,
         least_strictly=strictly,
-        why_not=why_not,
-        doubts=() if least is None else doubts,
+        why_not=against,
+        doubts=why_not(mating, build, asked, strict=True) if is_doubtful else (),
     )
-
-
-def _least(problem: Problem, *, strict: bool) -> tuple[frozenset[str] | None, tuple[Reason, ...]]:
-    with Search(problem, strict=strict) as search:
-        least = least_change(search)
-        return least, () if least is not None else reasons_against(search, ())
 
 
 def _kind(least: frozenset[str] | None) -> Fits:

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from ..build import Build, meetings, stock_build
 from ..catalogue import Catalogue, Part
+from ..fewest import why_not
 from ..interfaces.kind import Outcome
 from ..mating import Mate, Mating
 from ..problem import Problem, Reason, ReasonKind, Wishes
 from ..supply import Supply
-from ..verdicts import Search, reasons_against
+from ..verdicts import Search
 from .findings_note import FindingNote, Notebook, Severity, listed
 
 _CORRECT = "correct the value that is wrong, or the part that is stated at one of these stations"
@@ -155,9 +156,7 @@ def _workable(mating: Mating, build: Build, station: str, part: Part) -> bool:
 
 def _why_not(book: Notebook, mating: Mating, build: Build, part: Part) -> str:
     station = next(s for s in part.stations if s in build.fits)
-    problem = Problem(mating, build, Wishes({station: part.iri}))
-    with Search(problem, strict=False) as search:
-        reasons = reasons_against(search, ())
+    reasons = why_not(mating, build, Wishes({station: part.iri}))
     told = [_told(book, reason) for reason in reasons if reason.kind is not ReasonKind.FIT]
     return listed(told, 3)
 
