@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
+from weakref import WeakKeyDictionary
 
-from ..reasoner.build import Build, meetings, stock_build
+from ..reasoner.build import Build, as_it_stands, stock_build
 from ..reasoner.cascade import find_cascade
 from ..reasoner.interfaces.kind import Outcome
 from ..reasoner.mating import PROVEN, Mating
@@ -34,7 +35,7 @@ class Meant:
 class Hanging:
     """By meeting: the stock builds (names) that have it, and the questions that turn on it."""
 
-    builds: dict[Met, list[str]] = field(default_factory=dict)
+    builds: Mapping[Met, list[str]] = field(default_factory=dict)
     questions: dict[Met, list[str]] = field(default_factory=dict)
     meetings: dict[Met, tuple[str, Meeting]] = field(default_factory=dict)
     """The meetings that questions turn on, with the car that was asked about."""
@@ -68,13 +69,26 @@ def meant(resolver: Resolver, text: str) -> Meant | None:
         return None
 
 
+_OF_STOCK: WeakKeyDictionary[Mating, dict[Met, list[str]]] = WeakKeyDictionary()
+
+
+def _stock_builds(mating: Mating) -> Mapping[Met, list[str]]:
+    """By meeting that nobody has proven the cars that left the works with it; looked at once."""
+    found = _OF_STOCK.get(mating)
+    if found is None:
+        found = {}
+        for car in mating.catalogue.cars.values():
+            car_stands = as_it_stands(mating, stock_build(mating.catalogue, car))
+            for mate in car_stands.mates_amiss(mating):
+                if mate.under(PROVEN) is Outcome.UNPROVEN:
+                    found.setdefault((mate.joint, mate.ends), []).append(car.label)
+        _OF_STOCK[mating] = found
+    return found
+
+
 def hanging(mating: Mating, resolver: Resolver, questions: Iterable[str]) -> Hanging:
     """What hangs on unproven joints: whether builds are sound, and how questions turn."""
-    found = Hanging()
-    for car in mating.catalogue.cars.values():
-        for mate in meetings(mating, stock_build(mating.catalogue, car)):
-            if mate.under(PROVEN) is Outcome.UNPROVEN:
-                found.builds.setdefault((mate.joint, mate.ends), []).append(car.label)
+    found = Hanging(_stock_builds(mating))
     for text in dict.fromkeys(questions):
         asked = meant(resolver, text)
         if asked is None:

@@ -96,15 +96,18 @@ class AsItStands:
     joints: tuple[Joint, ...]
     amiss: frozenset[str]
 
-    def clashes(self, mating: Mating) -> tuple[Mate, ...]:
-        """The joints that clash."""
+    def mates_amiss(self, mating: Mating) -> tuple[Mate, ...]:
+        """What comes of the joints that are amiss."""
         return tuple(
             mate
             for joint in self.joints
             if joint.iri in self.amiss
             for mate in mating.meet(joint, _parts(mating.catalogue, self.build, joint))
-            if mate.outcome is Outcome.CLASHES
         )
+
+    def clashes(self, mating: Mating) -> tuple[Mate, ...]:
+        """The joints that clash."""
+        return tuple(m for m in self.mates_amiss(mating) if m.outcome is Outcome.CLASHES)
 
 
 def as_it_stands(mating: Mating, build: Build, floor: Standing = PROVEN) -> AsItStands:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from ...reasoner.build import Build, joints_of, meetings, stock_build
+from ...reasoner.build import Build, as_it_stands, joints_of, stock_build
 from ...reasoner.catalogue import Joint, Part, Standing
 from ...reasoner.interfaces.kind import Outcome
 from ...reasoner.mating import NO_END, PROVEN, Mate, end_key
@@ -108,7 +108,7 @@ def _of_builds(
 ) -> Report:
     found: dict[tuple[str, tuple[str | None, ...]], Meeting] = {}
     for build in builds:
-        for mate in meetings(ground.mating, build):
+        for mate in as_it_stands(ground.mating, build).mates_amiss(ground.mating):
             if mate.under(PROVEN) is Outcome.UNPROVEN:
                 joint = ground.catalogue.joints[mate.joint]
                 pair = tuple(build.fits.get(m.station) for m in joint.members)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..build import Build, meetings, stock_build
+from ..build import Build, clashes, stock_build
 from ..catalogue import Catalogue, Part
 from ..fewest import why_not
-from ..interfaces.kind import Outcome
 from ..mating import Mate, Mating
 from ..problem import Problem, Reason, ReasonKind, Wishes
 from ..supply import Supply
@@ -24,9 +23,8 @@ def unsound_stock_builds(book: Notebook, mating: Mating) -> Iterator[FindingNote
     """
     for car in book.catalogue.cars.values():
         build = stock_build(book.catalogue, car)
-        for mate in meetings(mating, build):
-            if mate.outcome is Outcome.CLASHES:
-                yield _clash(book, build, mate)
+        for mate in clashes(mating, build):
+            yield _clash(book, build, mate)
 
 
 def stock_builds_that_lack(book: Notebook) -> Iterator[FindingNote]:
