@@ -17,6 +17,7 @@ from .catalogue import Car, Catalogue, Claim, End, Part, Standing
 from .interfaces.chords import chord
 from .interfaces.involute import SplineSize, between_pins, over_pins
 from .interfaces.kind import Value
+from .mating import Mating
 from .observations import (
     Allowed,
     IdentificationRule,
@@ -27,6 +28,7 @@ from .observations import (
     joined,
     months,
 )
+from .remembering import remember
 from .terms import KO
 
 CHASSIS_NUMBER, MODEL_YEAR = str(KO.chassisNumber), str(KO.modelYear)
@@ -41,6 +43,7 @@ _NOT_SEEN = ("Capacity",)
 _ALWAYS_THERE = ("Length", "Ratio")
 """Kinds that are a property of the whole part: it makes no sense to look whether they are there."""
 _MOST_READINGS = 64
+_MOST_KNOWN = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,14 @@ class Witness:
                 self._cars_with.setdefault(fitted, []).append(car)
         self._implied = _implied_observations(catalogue)
         self._known: dict[tuple[str, str], tuple[Statement, ...]] = {}
+
+    @classmethod
+    def of(cls, mating: Mating) -> Witness:
+        """That of one catalogue, kept for the next question."""
+        found = mating.partners.get(cls)
+        if not isinstance(found, Witness):
+            found = mating.partners[cls] = Witness(mating.catalogue)
+        return found
 
     def observation(self, iri: str) -> Observation:
         """One observation, stated or implied by the values of ends.
@@ -100,10 +111,12 @@ class Witness:
     def statements(self, subject: str, observation: str) -> tuple[Statement, ...]:
         """What is stated for one subject, strongest first; empty where nobody says anything."""
         at = (subject, observation)
-        if at not in self._known:
+        known = self._known.get(at)
+        if known is None:
             found = self._look(subject, self.observation(observation))
-            self._known[at] = tuple(sorted(found, key=lambda s: (s.standing, str(s.allowed))))
-        return self._known[at]
+            known = tuple(sorted(found, key=lambda s: (s.standing, str(s.allowed))))
+            remember(self._known, at, known, _MOST_KNOWN)
+        return known
 
     # ------------------------------------------------------------------ who testifies
 

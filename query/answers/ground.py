@@ -51,10 +51,10 @@ class Ground:
         """Which stock builds and saved questions turn on what nobody has proven."""
         return hanging(self.mating, self.resolver, self.questions)
 
-    @cached_property
+    @property
     def witness(self) -> Witness:
         """What the catalogue says about telling things apart."""
-        return Witness(self.catalogue)
+        return Witness.of(self.mating)
 
     def report(
         self,
