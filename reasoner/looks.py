@@ -7,7 +7,8 @@ the cells that one candidate may fall into; what is then expected to remain is a
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -102,11 +103,11 @@ def tell_apart(
         shown = {s: witness.statements(s, observation.iri) for s in (first, second)}
         if not all(shown.values()):
             continue
-        cells = _cells(shown.values(), observation)
-        if all(len(cell) == 2 for cell in cells):
+        cells = _Cells(shown.values(), observation).sizes
+        if all(size == 2 for size in cells):
             continue
         standing = max(statements[0].standing for statements in shown.values())
-        apart = all(len(cell) == 1 for cell in cells)
+        apart = all(size == 1 for size in cells)
         sure = apart and standing <= floor and observation.kind.weight <= own_weight
         found.append(Separation(observation, shown[first], shown[second], sure, standing))
     return tuple(sorted(found, key=lambda s: (not s.sure, _easiness(s.observation))))
@@ -121,32 +122,49 @@ def expected_remaining(
     """
     firm = [s for s in shown.values() if s and s[0].standing <= floor]
     silent = len(shown) - len(firm)
-    cells = _cells(firm, observation)
-    if not cells:
+    cells = _Cells(firm, observation)
+    if not cells.sizes:
         return Fraction(len(shown))
-    of_each = [[len(c) for c in cells if i in c] for i in range(len(firm))]
-    total = sum((Fraction(sum(sizes), len(sizes)) + silent for sizes in of_each), Fraction(0))
-    for_silent = Fraction(sum(len(c) for c in cells), len(cells)) + silent
+    total = Fraction(0)
+    for alike, sizes in cells.of_each():
+        total += alike * (Fraction(sum(sizes), len(sizes)) + silent)
+    for_silent = Fraction(sum(cells.sizes), len(cells.sizes)) + silent
     return (total + silent * for_silent) / len(shown)
 
 
-def _cells(
-    stated: Iterable[tuple[Statement, ...]], observation: Observation
-) -> tuple[frozenset[int], ...]:
-    """The different sets of things (by place in `stated`) that one answer may leave."""
-    grace = observation.grace or Decimal(0)
-    allowed = [
-        [_blurred(a, grace) for statement in statements for a in statement.allowed]
-        for statements in stated
-    ]
-    every = [a for some in allowed for a in some]
-    words: list[Allowed] = [a for a in every if isinstance(a, str)]
-    spans = [a for a in every if isinstance(a, Span)]
-    found = {
-        frozenset(i for i, some in enumerate(allowed) if any(agree(a, answer) for a in some))
-        for answer in (*words, *_pieces(spans, whole=observation.kind in _WHOLE))
-    }
-    return tuple(sorted((cell for cell in found if cell), key=sorted))
+class _Cells:
+    """The different sets of things that one answer may leave, of what is `stated` of each thing.
+
+    Things of which the same is stated are in the same cells, so they are looked at once.
+    """
+
+    def __init__(self, stated: Iterable[tuple[Statement, ...]], observation: Observation) -> None:
+        grace = observation.grace or Decimal(0)
+        self._alike = Counter(
+            tuple([a for statement in statements for a in statement.allowed])
+            for statements in stated
+        )
+        allowed = [[_blurred(a, grace) for a in some] for some in self._alike]
+        every = dict.fromkeys(a for some in allowed for a in some)
+        words: list[Allowed] = [a for a in every if isinstance(a, str)]
+        spans = [a for a in every if isinstance(a, Span)]
+        answers = (*words, *_pieces(spans, whole=observation.kind in _WHOLE))
+        found = {
+            frozenset(i for i, some in enumerate(allowed) if any(agree(a, said) for a in some))
+            for said in answers
+        }
+        counts = list(self._alike.values())
+        self._cells = [(cell, sum(counts[i] for i in cell)) for cell in found if cell]
+
+    @property
+    def sizes(self) -> list[int]:
+        """How many things are in each cell."""
+        return [size for _, size in self._cells]
+
+    def of_each(self) -> Iterator[tuple[int, list[int]]]:
+        """How many things are alike, and the sizes of the cells they are in."""
+        for i, count in enumerate(self._alike.values()):
+            yield count, [size for cell, size in self._cells if i in cell]
 
 
 def _blurred(allowed: Allowed, grace: Decimal) -> Allowed:

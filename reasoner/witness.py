@@ -63,6 +63,9 @@ class Witness:
         self._rules: dict[tuple[str, str], list[IdentificationRule]] = {}
         for rule in catalogue.identification:
             self._rules.setdefault((rule.subject, rule.observation), []).append(rule)
+        self._cars_like: dict[tuple[str, str, str], list[Car]] = {}
+        for car in catalogue.cars.values():
+            self._cars_like.setdefault(_sort_of(car), []).append(car)
         self._series = {car.iri: self._series_of(car) for car in catalogue.cars.values()}
         self._cars_with: dict[str, list[Car]] = {}
         for car in catalogue.cars.values():
@@ -214,7 +217,7 @@ class Witness:
         if observation.iri == MODEL_YEAR:
             return (_years(car),)
         spans = [serials(car)]
-        for other in self.catalogue.cars.values():
+        for other in self._cars_like[_sort_of(car)]:
             if is_exception(other, car):
                 spans = [piece for span in spans for piece in _without(span, serials(other))]
         return tuple(spans)
@@ -239,6 +242,10 @@ def serials(car: Car) -> Span:
     return Span(least, most)
 
 
+def _sort_of(car: Car) -> tuple[str, str, str]:
+    return car.generation, car.body, car.market
+
+
 def is_exception(one: Car, other: Car) -> bool:
     """Whether numbers of `one` are an exception to those of `other`.
 
@@ -246,8 +253,12 @@ def is_exception(one: Car, other: Car) -> bool:
     other's and is not the same: a batch in mid-run that left the works differently.
     """
     inner, outer = serials(one), serials(other)
-    alike = (one.generation, one.body, one.market) == (other.generation, other.body, other.market)
-    if not alike or inner == outer or inner.least is None or inner.most is None:
+    if (
+        _sort_of(one) != _sort_of(other)
+        or inner == outer
+        or inner.least is None
+        or inner.most is None
+    ):
         return False
     starts_inside = outer.least is None or outer.least <= inner.least
     return starts_inside and (outer.most is None or inner.most <= outer.most)
