@@ -7,6 +7,7 @@ the cells that one candidate may fall into; what is then expected to remain is a
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ from itertools import pairwise
 from .catalogue import Standing
 from .mating import PROVEN
 from .observations import Allowed, Observation, ObservationKind, Span
-from .readings import agree
+from .part_sets import bits_of
 from .witness import Statement, Witness
 
 _AT_A_GLANCE = (
@@ -145,16 +146,22 @@ class _Cells:
             for statements in stated
         )
         allowed = [[_blurred(a, grace) for a in some] for some in self._alike]
-        every = dict.fromkeys(a for some in allowed for a in some)
-        words: list[Allowed] = [a for a in every if isinstance(a, str)]
-        spans = [a for a in every if isinstance(a, Span)]
-        answers = (*words, *_pieces(spans, whole=observation.kind in _WHOLE))
-        found = {
-            frozenset(i for i, some in enumerate(allowed) if any(agree(a, said) for a in some))
-            for said in answers
-        }
+        spans = [a for some in allowed for a in some if isinstance(a, Span)]
+        points = _points(spans, whole=observation.kind in _WHOLE)
+        by_point, by_word = [0] * len(points), dict[str, int]()
+        for number, some in enumerate(allowed):
+            for each in some:
+                if isinstance(each, str):
+                    word = each.casefold()
+                    by_word[word] = by_word.get(word, 0) | 1 << number
+                    continue
+                first = 0 if each.least is None else bisect_left(points, each.least)
+                end = len(points) if each.most is None else bisect_right(points, each.most)
+                for at in range(first, end):
+                    by_point[at] |= 1 << number
         counts = list(self._alike.values())
-        self._cells = [(cell, sum(counts[i] for i in cell)) for cell in found if cell]
+        found = dict.fromkeys((*by_word.values(), *by_point))
+        self._cells = [(cell, sum(counts[i] for i in bits_of(cell))) for cell in found if cell]
 
     @property
     def sizes(self) -> list[int]:
@@ -164,23 +171,23 @@ class _Cells:
     def of_each(self) -> Iterator[tuple[int, list[int]]]:
         """How many things are alike, and the sizes of the cells they are in."""
         for i, count in enumerate(self._alike.values()):
-            yield count, [size for cell, size in self._cells if i in cell]
+            yield count, [size for cell, size in self._cells if cell >> i & 1]
 
 
 def _blurred(allowed: Allowed, grace: Decimal) -> Allowed:
     return allowed.widened(grace) if isinstance(allowed, Span) else allowed
 
 
-def _pieces(spans: Sequence[Span], *, whole: bool) -> list[Span]:
+def _points(spans: Sequence[Span], *, whole: bool) -> list[Decimal]:
     """Points that meet every different combination of the spans: their ends and what is between.
 
     Of `whole` numbers there is nothing between a number and the next.
     """
     ends = sorted({e for span in spans for e in (span.least, span.most) if e is not None})
     if not ends:
-        return [Span()] if spans else []
+        return [Decimal(0)] if spans else []
     between = [a + 1 if whole else (a + b) / 2 for a, b in pairwise(ends) if not whole or b - a > 1]
-    return [Span(at, at) for at in sorted([ends[0] - 1, *ends, *between, ends[-1] + 1])]
+    return sorted([ends[0] - 1, *ends, *between, ends[-1] + 1])
 
 
 def _easiness(observation: Observation) -> tuple[int, int, str, str]:

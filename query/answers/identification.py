@@ -182,7 +182,7 @@ def candidates_of(ground: Ground, car: CarName | None, entry: Entry) -> tuple[st
 
 
 def _candidate_table(ground: Ground, found: Identification, *, ruled_out: bool) -> Table | None:
-    rows = []
+    rows, settled = [], found.settled
     for candidate in sorted(found.candidates, key=lambda c: not c.confirmed):
         if (candidate.remains is Remains.RULED_OUT) != ruled_out:
             continue
@@ -195,7 +195,7 @@ def _candidate_table(ground: Ground, found: Identification, *, ruled_out: bool) 
                 candidate.remains.value,
                 "; ".join(notes),
                 about=ground.composer.thing(part.iri),
-                marked=found.settled == part.iri,
+                marked=settled == part.iri,
             )
         )
     return table(("part", "what it is", "it is", "because"), rows)
