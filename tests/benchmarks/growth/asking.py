@@ -18,6 +18,8 @@ from .stand import Stand, size_of
 _WARM_UP = 50
 _REMEMBERED = 40
 """So many questions back an answer's problem is surely still remembered."""
+_MANY = 5
+"""So many questions about many parts, or many cars; they take longest."""
 _MEDIUM, _LARGE = 10_000, 100_000
 _MOST_MS, _MOST_GROWTH = 50.0, 2.0
 
@@ -44,6 +46,8 @@ def measure(stand: Stand) -> Iterator[Row]:
         yield _row("first question", size, found["first"])
         yield _row("whole answer, median", size, found["answer"], "answer")
         yield _row("whole answer, p95", size, found["answer_p95"], "answer")
+        yield _row("what fits a station", size, found["fits"])
+        yield _row("where a part fits", size, found["where"])
         yield _row("peak memory", size, measured.peak_mb, unit="MB")
     medium, large = size_of(_MEDIUM), size_of(_LARGE)
     if medium in took and large in took:
@@ -113,6 +117,10 @@ def ask(asked: dict[str, Any]) -> dict[str, Any]:
     times, cascades = [t for t, _ in timed], [c for _, c in timed]
     again = [_ms(lambda q=q: cascade(q))[0] for q in asked_all[-_REMEMBERED:]]
     answers = [_ms(lambda q=q: desk.ask(q.sentence, plans=0))[0] for q in asked_all[warm_up:]]
+    parts, cars, name = desk.catalogue.parts, desk.catalogue.cars, desk.catalogue.name
+    each = [question.iris for question in asked_all[-_MANY:]]
+    fits = [f'what fits "{name(station)}" on "{cars[car].label}"?' for _, station, car in each]
+    where = [f'where does "{parts[part].number}" fit?' for part, _, _ in each]
     return {
         "asked": len(times),
         "workable": sum(c.workable for c in cascades),
@@ -125,6 +133,8 @@ def ask(asked: dict[str, Any]) -> dict[str, Any]:
         "again_p95": percentile(again, 0.95),
         "answer": median(answers),
         "answer_p95": percentile(answers, 0.95),
+        "fits": median([_ms(lambda said=said: desk.ask(said))[0] for said in fits]),
+        "where": median([_ms(lambda said=said: desk.ask(said))[0] for said in where]),
     }
 
 
