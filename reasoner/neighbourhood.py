@@ -202,10 +202,12 @@ class _Search:
         always, once = reduce(and_, ways), reduce(or_, ways)
         for number in bits_of(once):
             station = 1 << number
-            # Whatever else changes, it must; else at least where nothing else does.
-            way = trial.every if always & station else next(way for way in first if way & station)
-            staying, blamed = kindly.blamed(station, way)
-            self.blamed[trial.movable[number]] = trial.named(staying & trial.every), blamed
+            # Whatever else changes, it must; else at least where nothing else of a way does.
+            found = kindly.blamed(station, trial.every) if always & station else None
+            if found is None:
+                found = kindly.blamed(station, next(way for way in first if way & station))
+            if found is not None:
+                self.blamed[trial.movable[number]] = trial.named(found[0] & trial.every), found[1]
 
     def _other_readings(self, kindly: Scout, ways: Sequence[int]) -> None:
         """Where something in question is unproven: what if none of it held, or one did not?"""

@@ -278,11 +278,12 @@ class Scout:
 
     # ------------------------------------------------------------------ reasons
 
-    def blamed(self, station: int, way: int) -> tuple[int, Blamed]:
-        """Why one station of a way must change if nothing else may but the others of the way: which
-        stations stay for it, and the reasons; the fewest of those that are known."""
-        if not any(wall & way == station for wall in self.walls) and self.do(way & ~station):
-            raise AssertionError("a way works without one of its stations")
+    def blamed(self, station: int, way: int) -> tuple[int, Blamed] | None:
+        """Why a station must change if nothing else may but the others of some: which stations stay
+        for it, and the reasons; the fewest of those that are known. None if it need not."""
+        is_known = any(wall & way == station for wall in self.walls)
+        if not is_known and self.do(way & ~station) is not None:
+            return None
         each = ((t.bit_count(), w, t) for w, t in self.walls.items() if w & way == station)
         _, wall, told = min(each)
         return wall ^ station, self.trial.because.named(told)

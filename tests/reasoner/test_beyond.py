@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from knockon.benchmarks.catalogues import Size, questions, write
+from knockon.reasoner import neighbourhood, scouting
 from knockon.reasoner.build import stock_build
 from knockon.reasoner.cascade import cascade_of
 from knockon.reasoner.load import load_catalogue
@@ -65,6 +66,23 @@ def test_reasons_of_small_cars_hold_against_every_part(case: SmallCase) -> None:
     mating = Mating(case.catalogue)
     near = Problem(mating, case.build, case.wishes)
     assert_all_hold(near, Problem(mating, case.build, case.wishes, whole=True))
+
+
+@pytest.mark.usefixtures("looks_everything_up")
+@given(case=small_cases())
+@settings(
+    max_examples=100,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+def test_reasons_hold_where_not_all_ways_are_known(case: SmallCase) -> None:
+    mating = Mating(case.catalogue)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(scouting, "MOST_WAYS", 1)
+        patch.setattr(neighbourhood, "MOST_WAYS", 1)
+        near = Problem(mating, case.build, case.wishes)
+        assert_all_hold(near, Problem(mating, case.build, case.wishes, whole=True))
 
 
 def test_reasons_over_a_catalogue_hold_against_every_part(tmp_path: Path) -> None:
