@@ -31,11 +31,8 @@ def fewest(mating: Mating, build: Build, wishes: Wishes, supply: Supply | None =
                 found.append(least_change(search))
         return found[0], found[1]
     offers = Offers(supply or Supply(), mating.catalogue, build, wishes.fits.values())
-    return neighbourhood.fewest(
-        mating, as_it_stands(mating, build, wishes.floor), offers, wishes.floor,
-        fits=wishes.fits, keeps=wishes.keeps, refused=wishes.refused,
-        strictly=wishes.only_proven,
-    )  # fmt: skip
+    car = as_it_stands(mating, build, wishes.floor)
+    return neighbourhood.fewest(mating, car, offers, wishes.floor, wishes.sought)
 
 
 def why_not(

@@ -9,7 +9,7 @@ come in question.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import reduce
@@ -69,79 +69,47 @@ def is_small(mating: Mating, build: Build) -> bool:
     return sum(len(mating.places.sitting(station)) for station in build.fits) <= SMALL
 
 
-def in_question(
-    mating: Mating,
-    car: AsItStands,
-    offers: Offers,
-    floor: Standing,
-    *,
-    fits: Mapping[str, str],
-    keeps: Collection[str],
-    refused: Container[str] | None,
-    strictly: bool,
-) -> tuple[dict[str, tuple[str, ...]], Readings]:
-    """Per station the parts besides the present one, in the catalogue's order; and the ways.
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """What is fitted, what stays, what is not to be newly fitted (None if nothing was said of it);
+    and whether nothing unproven will do."""
 
-    `fits`, `keeps` and `refused` are what the customer wishes; `strictly` says that nothing
-    unproven will do.
-    """
-    search = _Search(mating, car, offers, floor, strictly=strictly)
-    parts = search.parts(_wishes(car, fits, keeps, refused), refused is not None)
+    fits: Mapping[str, str]
+    keeps: Collection[str] = ()
+    refused: Container[str] | None = None
+    only_proven: bool = False
+
+    def on(self, build: Build) -> Sought:
+        """The same on a build: to ask for what is there is to keep it."""
+        there = {station for station, part in self.fits.items() if part == build.fits[station]}
+        fits = {s: p for s, p in self.fits.items() if s not in there}
+        return replace(self, fits=fits, keeps=there.union(self.keeps))
+
+
+def in_question(
+    mating: Mating, car: AsItStands, offers: Offers, floor: Standing, sought: Sought
+) -> tuple[dict[str, tuple[str, ...]], Readings]:
+    """Per station the parts besides the present one, in the catalogue's order; and the ways."""
+    search = _Search(mating, car, offers, floor, sought)
+    parts = search.parts()
     return parts, Readings(search.kindly, search.strictly, search.refuted, search.blamed)
 
 
 def fewest(
-    mating: Mating,
-    car: AsItStands,
-    offers: Offers,
-    floor: Standing,
-    *,
-    fits: Mapping[str, str],
-    keeps: Collection[str],
-    refused: Container[str] | None,
-    strictly: bool,
+    mating: Mating, car: AsItStands, offers: Offers, floor: Standing, sought: Sought
 ) -> tuple[frozenset[str] | None, frozenset[str] | None]:
     """The fewest stations beside the fitted ones that must change, and the fewest where only what
     is proven fits; of several the first in order. None where nothing is workable."""
-    search = _Search(mating, car, offers, floor, strictly=strictly)
-    return search.fewest(_wishes(car, fits, keeps, refused))
-
-
-@dataclass(frozen=True, slots=True)
-class _Wishes:
-    """What is fitted, what stays, and what is not to be fitted."""
-
-    fits: Mapping[str, str]
-    keeps: Set[str]
-    refused: Container[str]
-
-
-def _wishes(
-    car: AsItStands,
-    fits: Mapping[str, str],
-    keeps: Collection[str],
-    refused: Container[str] | None,
-) -> _Wishes:
-    # To ask for what is there is to keep it.
-    there = {station for station, part in fits.items() if part == car.build.fits[station]}
-    fitted = {s: p for s, p in fits.items() if s not in there}
-    return _Wishes(fitted, there.union(keeps), refused or ())
+    return _Search(mating, car, offers, floor, sought).fewest()
 
 
 class _Search:
     """Gathers what comes in question in all readings of one question."""
 
     def __init__(
-        self,
-        mating: Mating,
-        car: AsItStands,
-        offers: Offers,
-        floor: Standing,
-        *,
-        strictly: bool,
+        self, mating: Mating, car: AsItStands, offers: Offers, floor: Standing, sought: Sought
     ) -> None:
-        self._strictly = strictly
-        self._car = car
+        self._sought, self._car = sought.on(car.build), car
         self._supports = Supports.of(mating, floor)
         self._offered = Offered(self._supports.sets, offers, car.build)
         self._links = CarLinks.of(self._supports, car.build.fits, car.joints)
@@ -151,8 +119,8 @@ class _Search:
         self.refuted: dict[str, Ways | None] = {}
         self.blamed: dict[str, tuple[frozenset[str], Blamed]] = {}
 
-    def parts(self, wishes: _Wishes, has_bans: bool) -> dict[str, tuple[str, ...]]:
-        with closing(self._scout(wishes)) as kindly:
+    def parts(self) -> dict[str, tuple[str, ...]]:
+        with closing(self._scout(self._sought)) as kindly:
             ways = kindly.ways()
             self.kindly = self.strictly = _named(kindly, ways)
             if ways:
@@ -160,29 +128,31 @@ class _Search:
                 self._blame(kindly, ways)
                 self._other_readings(kindly, ways)
             else:
-                for fewer in _one_given_up(wishes, has_bans):
+                for fewer in _one_given_up(self._sought):
                     with closing(self._scout(fewer)) as asking_less:
                         self._take(asking_less, asking_less.ways())
                 self._around(kindly.trial)
         return {station: tuple(sorted(parts)) for station, parts in sorted(self._found.items())}
 
-    def fewest(self, wishes: _Wishes) -> tuple[frozenset[str] | None, frozenset[str] | None]:
-        with closing(self._scout(wishes)) as kindly:
-            least = None if self._strictly else kindly.least()
-            if least is None and not self._strictly:
+    def fewest(self) -> tuple[frozenset[str] | None, frozenset[str] | None]:
+        only_proven = self._sought.only_proven
+        with closing(self._scout(self._sought)) as kindly:
+            least = None if only_proven else kindly.least()
+            if least is None and not only_proven:
                 return None, None
             with closing(_stricter(kindly, self._links.joints)) as strict:
                 proven = strict.least(least)
                 named = None if proven is None else kindly.trial.named(proven)
                 return named if least is None else kindly.trial.named(least), named
 
-    def _scout(self, wishes: _Wishes) -> Scout:
+    def _scout(self, wishes: Sought) -> Scout:
+        refused = wishes.refused or ()
         trial = Trial(
             self._supports, self._car, self._links, self._offered,
-            forced=wishes.fits, held=wishes.keeps, refused=wishes.refused, why=True,
+            forced=wishes.fits, held=wishes.keeps, refused=refused, why=True,
         )  # fmt: skip
         walls = trial.walls()
-        if any(s in wishes.keeps or part in wishes.refused for s, part in wishes.fits.items()):
+        if any(s in wishes.keeps or part in refused for s, part in wishes.fits.items()):
             walls.append(0)  # such wishes cannot be met, whatever changes
         return Scout(trial, walls)
 
@@ -230,7 +200,7 @@ class _Search:
             strict.learn(learnt)
             found = strict.ways(plans, sure)
             self.strictly = _named(strict, found)
-            self._take(strict, found, complete=self._strictly)
+            self._take(strict, found, complete=self._sought.only_proven)
 
     def _doubtful(self, trial: Trial) -> list[str]:
         """The joints at which something unproven may come about."""
@@ -302,12 +272,12 @@ def _stricter(kindly: Scout, joints: Collection[str], strict: Scout | None = Non
     return Scout(trial, walls, strict)
 
 
-def _one_given_up(wishes: _Wishes, has_bans: bool) -> Iterator[_Wishes]:
+def _one_given_up(wishes: Sought) -> Iterator[Sought]:
     """The wishes without one of them, each in turn."""
     for station in sorted(wishes.fits):
         left = {s: p for s, p in wishes.fits.items() if s != station}
         yield replace(wishes, fits=left)
     for station in sorted(wishes.keeps):
-        yield replace(wishes, keeps=wishes.keeps - {station})
-    if has_bans:
-        yield replace(wishes, refused=())
+        yield replace(wishes, keeps={s for s in wishes.keeps if s != station})
+    if wishes.refused is not None:
+        yield replace(wishes, refused=None)

@@ -13,7 +13,7 @@ from .build import Build, as_it_stands
 from .car_problem import CarProblem, add_group
 from .catalogue import Catalogue, Joint, Part, Standing
 from .mating import Mating
-from .neighbourhood import everything, in_question, is_small
+from .neighbourhood import Sought, everything, in_question, is_small
 from .places import PROVEN
 from .reason import Reason, ReasonKind
 from .remembering import remember
@@ -56,9 +56,10 @@ class Wishes:
         return self.budget is not None or self.hours is not None
 
     @property
-    def refused(self) -> Set[str] | None:
-        """What any of the bans refuses; None if there is no ban."""
-        return reduce(or_, (ban.parts for ban in self.bans)) if self.bans else None
+    def sought(self) -> Sought:
+        """What parts are looked for by; limits on sums are for the solver to weigh."""
+        refused = reduce(or_, (ban.parts for ban in self.bans)) if self.bans else None
+        return Sought(self.fits, self.keeps, refused, self.only_proven)
 
     @property
     def banned(self) -> dict[str, Set[str]]:
@@ -318,11 +319,7 @@ def _car_problem(
         if not few:
             parts = everything(mating, build)
             return CarProblem(mating, car, offers, wishes.floor, wanted, parts)
-        near, readings = in_question(
-            mating, car, offers, wishes.floor,
-            fits=wishes.fits, keeps=wishes.keeps, refused=wishes.refused,
-            strictly=wishes.only_proven,
-        )  # fmt: skip
+        near, readings = in_question(mating, car, offers, wishes.floor, wishes.sought)
         return CarProblem(mating, car, offers, wishes.floor, wanted, near, readings)
 
     donors = tuple((donor.name, tuple(donor.fits.items())) for donor in supply.donors)
