@@ -110,7 +110,7 @@ class Beyond:
         has_rules = is_all or any(of_kind[kind] for kind in _RULES)
         meet = dict.fromkeys(s for joint in joints for s in joint.stations if s in fits)
         stations = fits if has_rules else meet
-        links = CarLinks.of if is_all else CarLinks
+        links = CarLinks.of(self._supports, fits, self._car.joints)
         bans = (self._bans.get(words, ()) for words in subjects(ReasonKind.LIMIT))
         named = Named(
             others(ReasonKind.REQUIREMENT),
@@ -120,7 +120,7 @@ class Beyond:
         trial = Trial(
             self._supports,
             self._car,
-            links(self._supports, stations, joints),
+            links if is_all else links.only(stations, joints),
             self._parts.offered,
             forced={reason.subject: reason.other for reason in of_kind[ReasonKind.FIT]},
             held=subjects(ReasonKind.KEEP).union(keeping),

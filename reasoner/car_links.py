@@ -71,6 +71,29 @@ class CarLinks:
             remember(known, at, found, _MOST)
         return found
 
+    def only(self, stations: Collection[str], joints: Sequence[Joint]) -> CarLinks:
+        """What meets what at some joints alone; `stations` are those that count, theirs at least.
+        What was found of sets of parts is shared."""
+        found = CarLinks(self._supports, stations, ())
+        found.joints = tuple(joint.iri for joint in joints)
+        those = set(found.joints)
+        found.pairs_of = {iri: self.pairs_of[iri] for iri in those if iri in self.pairs_of}
+        found.chain_of = {iri: self.chain_of[iri] for iri in those if iri in self.chain_of}
+        found._facings = self._facings
+        for station in {s for joint in joints for s in joint.stations}:
+            found.joints_at[station] = [i for i in self.joints_at.get(station, ()) if i in those]
+            if station in found.facings_at:
+                found.facings_at[station] = [
+                    facing for facing in self.facings_at[station] if facing.pair.joint.iri in those
+                ]
+                found.guarded[station] = [
+                    pair for pair in self.guarded[station] if pair.joint.iri in those
+                ]
+                found.chains_at[station] = [
+                    chain for chain in self.chains_at[station] if chain.joint.iri in those
+                ]
+        return found
+
     def facing(self, pair: Pair, place: int) -> Facing:
         """A pair seen from one of its places."""
         return self._facings[*pair.at, place]

@@ -25,14 +25,21 @@ class Among:
     """What meets what among stations that change: the same for all that is tried of one trial.
 
     `stations` are all of them, `changing` the same as a set. To find what no plan has
-    (`bounding`) no rules are asked.
+    (`bounding`) no rules are asked. `openings` are those that are known.
     """
 
-    def __init__(self, trial: Trial, stations: Collection[str], *, bounding: bool = False) -> None:
+    def __init__(
+        self,
+        trial: Trial,
+        stations: Collection[str],
+        *,
+        bounding: bool = False,
+        openings: dict[str, Opening] | None = None,
+    ) -> None:
         self._trial, self.stations = trial, frozenset(stations)
         self.bounding = bounding
         self.changing = trial.mask(stations)
-        self._openings: dict[str, Opening] = {}
+        self._openings: dict[str, Opening] = openings or {}
         self._seats: dict[str, list[tuple[Brought, bool]]] = {}
         self._rules: RulesWithin | None = None
 

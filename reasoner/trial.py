@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Collection, Container, Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass
-from functools import cached_property, reduce
+from functools import reduce
 from operator import itemgetter, or_
 from typing import NamedTuple
 
@@ -25,7 +25,7 @@ from .part_sets import bits_of
 from .places import EndKey, end_key
 from .reason import Because, ReasonKind
 from .supports import Facing, Pair, Supports
-from .tracing import Failure, to_blame
+from .tracing import Failure, Losses, to_blame
 from .trial_rules import ALL_RULES, CarRules, Named
 
 BOUND_AFTER = 20
@@ -131,8 +131,10 @@ class Trial:
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._kept: dict[str, int] = {}
         self._meets: dict[str, _Meets] = {}
-        self._kindly, self._within, self._tried = self, dict[str, int](), 0
-        self._spread: Run | None = None
+        # Nothing here holds the trial itself, so that it goes when nobody asks it any more.
+        self._asks_less: Trial | None = None
+        self._within, self._tried = dict[str, int](), 0
+        self._spread: tuple[dict[str, Opening], Losses, int] | None = None
         self._in_no_plan: dict[str, int] = {}
         self._beside: dict[tuple[str, str, int, bool], int] = {}
         self._stood: dict[tuple[str, str], Outcome] = {}
@@ -143,13 +145,17 @@ class Trial:
     def stricter(self, joints: Collection[str]) -> Trial:
         """The same where what nobody has proven does not fit at these joints."""
         found = copy(self)
-        found.strict = frozenset(joints)
+        found.strict, found._asks_less = frozenset(joints), self._kindly
         # At a station that no such joint pairs with another, all is as it is without them.
         pairs = (pair for joint in joints for pair in self.links.pairs_of.get(joint, ()))
         touched = {station for pair in pairs for station, _ in pair.seats}
         found._meets = {s: met for s, met in self._meets.items() if s not in touched}
-        found.__dict__.pop("_still", None)
         return found
+
+    @property
+    def _kindly(self) -> Trial:
+        """The same where nothing is mistrusted."""
+        return self._asks_less or self
 
     def is_of(self, wall: int) -> bool:
         """Whether a wall stands in this reading: it rests on the mistrust of no other joint."""
@@ -234,14 +240,11 @@ class Trial:
                     told = trust | self.told[joint]
                     found.append(self.mask([*stations, pair.guard]) | told)
             chain = self.links.chain_of.get(joint)
-            if chain is not None and not narrow_chain(self._still, chain):
-                found.append(self.mask(chain.stations) | self._still.wall & ~self.every)
+            if chain is not None:
+                still = Run(self, {}, Among(self, ()))
+                if not narrow_chain(still, chain):
+                    found.append(self.mask(chain.stations) | still.wall & ~self.every)
         return found
-
-    @cached_property
-    def _still(self) -> Run:
-        """Nothing changes."""
-        return Run(self, {}, Among(self, ()))
 
     def _is_met(self, pair: Pair) -> bool:
         if pair.guard:
@@ -360,23 +363,26 @@ class Trial:
         if not self._within:
             among = Among(kindly, kindly.movable, bounding=True)
             opened = {station: among.opening(station).left for station in kindly.movable}
-            run = kindly._spread = Run(kindly, opened, among)
+            run = Run(kindly, opened, among)
             self._within.update(run.parts if run.spread() else dict.fromkeys(opened, 0))
+            openings = {station: among.opening(station) for station in opened}
+            kindly._spread = openings, run.lost, run.wall
         self._meets = {}
 
     def why_in_no_plan(self, station: str, wanted: int) -> int:
         """The reasons why no plan has parts that were left out for that: see `_bound`."""
-        spread, within = self._kindly._spread, self._within.get(station)
-        if self.strict or spread is None or within is None:
+        kindly, within = self._kindly, self._within.get(station)
+        if self.strict or kindly._spread is None or within is None:
             return 0
         away = (self.offered(station) | self.kept(station)) & ~within
         if not wanted & away:
             return 0
-        found = self._kindly._in_no_plan.get(station)
+        found = kindly._in_no_plan.get(station)
         if found is None:
-            failed = Failure(station, away, (), spread.wall)
-            found = to_blame(self._kindly, spread.among, spread.lost, failed)
-            self._kindly._in_no_plan[station] = found
+            openings, lost, wall = kindly._spread
+            among = Among(kindly, kindly.movable, bounding=True, openings=openings)
+            found = to_blame(kindly, among, lost, Failure(station, away, (), wall))
+            kindly._in_no_plan[station] = found
         return found
 
     def holds(self, taken: Taken) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Collection, Container, Iterator, Mapping
 from functools import cached_property, reduce
 from operator import or_
 from typing import TYPE_CHECKING, NamedTuple
+from weakref import proxy
 
 from .catalogue import Part
 from .part_sets import EVERY
@@ -49,7 +50,9 @@ class CarRules:
     """The rules of the parts on one car and of those that may come, as far as they are `named`."""
 
     def __init__(self, trial: Trial, named: Named) -> None:
-        self._trial, self._named = trial, named
+        # The trial has the rules, and goes when nobody asks it any more.
+        self._trial: Trial = proxy(trial)
+        self._named = named
         self._are_none = not any(named)
         self._listed: dict[str, dict[str, int]] = {}
         self._there_or_coming: dict[str, int] = {}
