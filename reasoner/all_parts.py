@@ -13,7 +13,7 @@ from operator import and_, or_
 from .build import AsItStands
 from .car_links import CarLinks, Chain
 from .catalogue import Joint, Standing
-from .chain_trial import what_goes
+from .chain_trial import MOST_TRIED, what_goes
 from .mating import Mating
 from .narrowing import Among, Run
 from .offered import Offered
@@ -25,6 +25,8 @@ from .supports import Pair, Supports
 from .trial import Trial
 
 _MOST_KNOWN = 500
+_MOST_NAMED = 1000
+"""So many combinations of a chain are weighed where what is left is named."""
 
 
 class AllParts:
@@ -96,7 +98,7 @@ class AllParts:
     def _beside(self, joint: Joint, station: str, there: Mapping[str, int]) -> int:
         chain = self._trial.links.chain_of.get(joint.iri)
         if chain is not None:
-            return self._in_chain(chain, station, there)
+            return self._in_chain(chain, station, there, MOST_TRIED)
         pair, *halves = self._trial.links.pairs_of[joint.iri]
         place = [at for at, _ in pair.seats].index(station) if station != joint.via else -1
         if not halves:
@@ -123,11 +125,19 @@ class AllParts:
             return self._trial.beside(pair, place, strict=strict)
         return self._trial.links.facing(pair, place).look(parts, strict=strict)
 
-    def _in_chain(self, chain: Chain, station: str, there: Mapping[str, int]) -> int:
+    def exactly(self, joint: Joint, station: str, there: Mapping[str, int], left: int) -> int:
+        """What is really left of a station beside the others of a joint, where it was found that no
+        more is: many combinations of a chain are only weighed for who names what is left."""
+        chain = self._trial.links.chain_of.get(joint.iri)
+        if chain is None:
+            return left
+        return self._in_chain(chain, station, {**there, station: left}, _MOST_NAMED)
+
+    def _in_chain(self, chain: Chain, station: str, there: Mapping[str, int], most: int) -> int:
         parts = {at: there[at] for at in chain.stations if at in there}
         run = Run(self._trial, parts, Among(self._trial, ()))
         strict = bool(self._trial.mistrust(chain.joint.iri))
-        goes = what_goes(run, chain, strict=strict)
+        goes = what_goes(run, chain, strict=strict, most=most)
         return there[station] & goes[station] if goes is not None else 0
 
     def firsts(self, joint: Joint, station: str, *sets: int) -> Iterator[str | None]:

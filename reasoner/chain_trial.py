@@ -18,7 +18,7 @@ from .supports import SILENT, Reach, Supports
 if TYPE_CHECKING:
     from .trial import Trial
 
-_MOST_TRIED = 24
+MOST_TRIED = 24
 """So many combinations of sorts of ends are weighed at a time; with more, each end must only be
 able to reach. Sooner or later all but one station have one part, and the rest is weighed."""
 
@@ -154,24 +154,27 @@ def _take_away(run: Running, chain: Chain, told: int, *, strict: bool) -> bool:
     )
 
 
-def what_goes(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
-    """Per changing station what may go; None if nothing does."""
+def what_goes(
+    run: Running, chain: Chain, *, strict: bool, most: int = MOST_TRIED
+) -> dict[str, int] | None:
+    """Per changing station what may go, with up to so many combinations weighed; None if nothing
+    does."""
     known = _known(run, chain).narrowed
-    at = (strict, *map(run.present, chain.stations))
+    at = (strict, most, *map(run.present, chain.stations))
     goes = known.get(at, _NOT_KNOWN)
     if goes is _NOT_KNOWN:
-        goes = _narrowed(run, chain, strict=strict)
+        goes = _narrowed(run, chain, strict=strict, most=most)
         remember(known, at, goes, _MOST_KNOWN)
     return goes
 
 
-def _narrowed(run: Running, chain: Chain, *, strict: bool) -> dict[str, int] | None:
+def _narrowed(run: Running, chain: Chain, *, strict: bool, most: int) -> dict[str, int] | None:
     seats = [_seat(run, chain, number) for number in range(len(chain.seats))]
     goes = {station: 0 for station in chain.stations if station in run.parts}
     any_goes = strict and _take_from_works(run, chain, goes)
     choices = _reaching([seat.saying() for seat in seats] if strict else seats)
     sizes = [len(at) for at in choices]
-    if prod(sizes) <= max(_MOST_TRIED, *sizes):
+    if prod(sizes) <= max(most, *sizes):
         any_goes = _weigh(run, chain, choices, goes, strict=strict) or any_goes
         return goes if any_goes else None
     for (station, _), at, seat in zip(chain.seats, choices, seats, strict=True):

@@ -164,7 +164,11 @@ class Telling:
             return Step(reason, origin, station, (), self.parts.named(station, left))
         joint = self.tables.joints.get(reason.subject)
         meetings = () if joint is None else self._meetings(joint, station, there)
-        leaves = self.parts.named(station, left) if left.bit_count() <= MOST_LEFT else ()
+        if left.bit_count() > MOST_LEFT:
+            return Step(reason, origin, station, meetings)
+        if joint is not None:
+            left = self.parts.exactly(joint, station, there, left)
+        leaves = self.parts.named(station, left)
         return Step(reason, origin, station, meetings, leaves)
 
     def _is_open(self) -> bool:
