@@ -34,6 +34,7 @@ class AllParts:
 
     def __init__(self, trial: Trial, offered: Offered) -> None:
         self._trial, self._sets, self.offered = trial, trial.sets, offered
+        self.supports = trial.supports
         self._catalogue = trial.supports.mating.catalogue
         self._sides: dict[Reason, tuple[Mapping[str, int], Mapping[str, int]]] = {}
         self._known: dict[tuple[object, ...], int] = {}
@@ -62,17 +63,13 @@ class AllParts:
         """The part that is there, as a set."""
         return self._trial.kept(station)
 
-    def one(self, station: str, part: str) -> int:
-        """One part as a set."""
+    def one(self, station: str, part: str | None) -> int:
+        """One part, or that nothing is there, as a set."""
         return self._sets.bit(station, part)
 
     def set_of(self, station: str, parts: Iterable[str | None]) -> int:
         """Some parts of a station as a set."""
         return reduce(or_, (self._sets.bit(station, part) for part in parts), 0)
-
-    def nothing(self, station: str) -> int:
-        """That nothing is there, as a set."""
-        return self._sets.bit(station, None)
 
     def named(self, station: str, parts: int) -> tuple[str | None, ...]:
         """The parts of a set, the present one first."""
@@ -104,7 +101,7 @@ class AllParts:
         if not halves:
             return there[station] & self._goes(pair, 1 - place, there)
         first, second = halves
-        between, empty = there[joint.via], self.nothing(joint.via)
+        between, empty = there[joint.via], self.one(joint.via, None)
         if place < 0:
             left = self._goes(first, 0, there) & self._goes(second, 1, there) & ~empty
             at, _ = pair.seats[0]

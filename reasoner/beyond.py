@@ -12,26 +12,19 @@ from itertools import islice
 from .all_parts import AllParts
 from .build import AsItStands
 from .car_links import CarLinks
-from .reason import Blamed, Reason, ReasonKind
-from .supports import Supports
+from .reason import JOINTS, RULES, STATED, Blamed, Reason, ReasonKind
 from .trial import Trial
 from .trial_rules import ALL_RULES, Named
 
 Plan = dict[str, str | None]
 """What stations take."""
 
-_SAID = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
-_JOINTS = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
-_RULES = (ReasonKind.REQUIREMENT, ReasonKind.EXCLUSION, ReasonKind.MATCHED_SET)
-
 
 class Beyond:
     """All parts of a catalogue for one question. `bans` are the parts it refuses, by its words."""
 
-    def __init__(
-        self, supports: Supports, car: AsItStands, parts: AllParts, bans: Mapping[str, Set[str]]
-    ) -> None:
-        self._supports, self._car, self._parts, self._bans = supports, car, parts, bans
+    def __init__(self, car: AsItStands, parts: AllParts, bans: Mapping[str, Set[str]]) -> None:
+        self._supports, self._car, self._parts, self._bans = parts.supports, car, parts, bans
 
     def irreducible(
         self, stated: Sequence[Reason], start: Sequence[Reason] = (), *, strict: bool = False
@@ -58,15 +51,15 @@ class Beyond:
         """Without what can be left out: the farthest first, and with each what is not to blame
         without it."""
         distance = self._distances(r.subject for r in found if r.kind is ReasonKind.FIT)
-        found.sort(key=lambda r: distance.get(r.subject, -1 if r.kind in _SAID else len(distance)))
+        found.sort(key=lambda r: distance.get(r.subject, -1 if r.kind in STATED else len(distance)))
         for at in reversed(dict.fromkeys(map(_named, found))):
             left = [reason for reason in found if _named(reason) != at]
             if len(left) == len(found):
                 continue
             tried = self._tried(left)
             if not isinstance(tried, dict):
-                found = [r for r in left if r.kind in _SAID or _named(r) in tried]
-            elif at[0] in _RULES:
+                found = [r for r in left if r.kind in STATED or _named(r) in tried]
+            elif at[0] in RULES:
                 broken = (r for r in found if _named(r) == at and self._is_asked(r, tried))
                 found = [*left, *islice(broken, 1)]
         return found
@@ -83,8 +76,8 @@ class Beyond:
 
     def told(self, stated: Sequence[Reason], blamed: Blamed) -> list[Reason]:
         """The reasons behind what the question says and what is to blame."""
-        joints = [Reason(*at) for at in blamed if at[0] in _JOINTS]
-        rules = [rule for at in blamed if at[0] in _RULES for rule in self._parts.rules(*at)]
+        joints = [Reason(*at) for at in blamed if at[0] in JOINTS]
+        rules = [rule for at in blamed if at[0] in RULES for rule in self._parts.rules(*at)]
         return [*stated, *joints, *rules]
 
     def _tried(
@@ -107,7 +100,7 @@ class Beyond:
         joints = [joint for joint in self._car.joints if is_all or joint.iri in meeting]
         # Where no rule is named, only what meets at the joints can matter.
         fits = self._car.build.fits
-        has_rules = is_all or any(of_kind[kind] for kind in _RULES)
+        has_rules = is_all or any(of_kind[kind] for kind in RULES)
         meet = dict.fromkeys(s for joint in joints for s in joint.stations if s in fits)
         stations = fits if has_rules else meet
         links = CarLinks.of(self._supports, fits, self._car.joints)
@@ -126,7 +119,6 @@ class Beyond:
             held=subjects(ReasonKind.KEEP).union(keeping),
             refused=frozenset().union(*bans),
             named=ALL_RULES if is_all else named,
-            why=True,
         ).stricter(unproven)
         for wall in trial.walls():
             if not wall & trial.every:

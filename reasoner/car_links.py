@@ -75,12 +75,11 @@ class CarLinks:
         """What meets what at some joints alone; `stations` are those that count, theirs at least.
         What was found of sets of parts is shared."""
         found = CarLinks(self._supports, stations, ())
-        found.joints = tuple(joint.iri for joint in joints)
-        those = set(found.joints)
+        those = found.joints = tuple(joint.iri for joint in joints)
         found.pairs_of = {iri: self.pairs_of[iri] for iri in those if iri in self.pairs_of}
         found.chain_of = {iri: self.chain_of[iri] for iri in those if iri in self.chain_of}
         found._facings = self._facings
-        for station in {s for joint in joints for s in joint.stations}:
+        for station in dict.fromkeys(s for joint in joints for s in joint.stations):
             found.joints_at[station] = [i for i in self.joints_at.get(station, ()) if i in those]
             if station in found.facings_at:
                 found.facings_at[station] = [

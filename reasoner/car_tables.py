@@ -10,12 +10,11 @@ from .car_problem import CarProblem
 from .catalogue import Part
 from .engine import SatEngine
 from .mating import Mate
-from .reason import ReasonKind
+from .reason import JOINTS, ReasonKind
 
 _MOST_IDLE = 4
 """So many solvers wait for each car: one for each thread that asks."""
 
-_OF_JOINTS = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
 
 Place = tuple[str, int]
 """A station and some of what may sit there: bit i stands for the i-th entry of its domain."""
@@ -44,7 +43,7 @@ class CarTables:
             joint.iri: tuple(member.station for member in joint.members) for joint in car.joints
         }
         self.reasons = [
-            (switch, reason, self.members_of[reason.subject] if reason.kind in _OF_JOINTS else ())
+            (switch, reason, self.members_of[reason.subject] if reason.kind in JOINTS else ())
             for reason, switch in sorted(car.groups.items())
         ]
         self.full = {station: (1 << len(parts)) - 1 for station, parts in domains.items()}

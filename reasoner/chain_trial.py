@@ -120,7 +120,7 @@ class Running(Protocol):
         """Whom to blame where what nobody has proven does not fit at a joint; none where it may."""
 
     def told(self, joint: str) -> int:
-        """Whom to blame for a joint itself; none unless somebody asks for reasons."""
+        """Whom to blame for a joint itself."""
 
     def keep(self, station: str, parts: int, others: Sequence[str] = (), told: int = 0) -> bool:
         """Take away from a station all that is not in a set, because of all that others have lost
@@ -133,10 +133,6 @@ class Running(Protocol):
 def narrow_chain(run: Running, chain: Chain) -> bool:
     """Take away what can stand in no plan because of a chain. False: nothing works."""
     told, trust = run.told(chain.joint.iri), run.trust(chain.joint.iri)
-    if trust:
-        goes = what_goes(run, chain, strict=True)
-        if goes is not None and not any(run.parts[at] & ~parts for at, parts in goes.items()):
-            return True  # what clashes is no more than that
     if not _take_away(run, chain, told, strict=False):
         return False
     return not trust or _take_away(run, chain, told | trust, strict=True)

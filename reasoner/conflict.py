@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 from .hitting import smallest_hitting_set
 from .oracle import Oracle
-from .problem import Problem, Reason, ReasonKind
+from .problem import Problem, Reason
+from .reason import STATED
 from .verdicts import Search, bits_of, in_order, irreducible, shrink
 
-_WISHES = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
 _MOST_GUESSES = 2000
 
 
@@ -94,8 +94,8 @@ def _releases(oracle: Oracle, reading: int, most: int) -> tuple[Release, ...]:
 
     Of several just as few, what was said beside before what is to be fitted.
     """
-    wishes = [b for b in bits_of(reading) if oracle.reasons[b].kind in _WISHES]
-    wishes.sort(key=lambda b: (-_WISHES.index(oracle.reasons[b].kind), oracle.reasons[b]))
+    wishes = [b for b in bits_of(reading) if oracle.reasons[b].kind in STATED]
+    wishes.sort(key=lambda b: (-STATED.index(oracle.reasons[b].kind), oracle.reasons[b]))
     facts = reading & ~sum(wishes)
     found: list[Release] = []
     # Each conflict among wishes must lose one; a minimal hitting set of them all is a release.

@@ -13,7 +13,6 @@ from .mating import Mating
 from .problem import Problem, Wishes
 from .reason import Reason
 from .supply import Offers, Supply
-from .supports import Supports
 from .verdicts import Search, reasons_against
 
 Least = tuple[frozenset[str] | None, frozenset[str] | None]
@@ -59,7 +58,7 @@ def _beyond(mating: Mating, build: Build, wishes: Wishes) -> Beyond:
     car, floor = as_it_stands(mating, build, wishes.floor), wishes.floor
     offers = Offers(Supply(), mating.catalogue, build, wishes.fits.values())
     parts = AllParts.of_car(mating, car, offers, floor)
-    return Beyond(Supports.of(mating, floor), car, parts, wishes.banned)
+    return Beyond(car, parts, wishes.banned)
 
 
 def _by_sets(mating: Mating, build: Build, wishes: Wishes) -> bool:

@@ -163,16 +163,16 @@ class Run:
         for pair, place in within.guarded:
             if not self._narrow(pair, 1 - place):
                 return False
-        for facing, because, trust in within.facings:
+        for facing, told, trust in within.facings:
             far, mine = facing.far, parts[station]
             goes = facing.kindly.get(mine)
             if goes is None:
                 goes = facing.look(mine, strict=False)
-            if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=because):
+            if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=told):
                 return False
             if trust:
-                goes, told = facing.look(mine, strict=True), because | trust
-                if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=told):
+                goes, both = facing.look(mine, strict=True), told | trust
+                if parts[far] & ~goes and not self.keep(far, goes, facing=facing, told=both):
                     return False
         return True
 
@@ -238,7 +238,7 @@ class Run:
         return self.trial.mistrust(joint)
 
     def told(self, joint: str) -> int:
-        """Whom to blame for a joint itself; none unless somebody asks for reasons."""
+        """Whom to blame for a joint itself."""
         return self.trial.told[joint]
 
     def _narrow(self, pair: Pair, target: int) -> bool:
@@ -254,14 +254,14 @@ class Run:
         others = [pair.seats[1 - target][0]]
         if pair.guard:
             others.append(pair.guard)
-        because = self.told(pair.joint.iri)
-        if not self.keep(station, self._beside(pair, 1 - target, strict=False), others, because):
+        told = self.told(pair.joint.iri)
+        if not self.keep(station, self._beside(pair, 1 - target, strict=False), others, told):
             return False
         trust = self.trust(pair.joint.iri)
         if not trust:
             return True
-        told = because | trust
-        return self.keep(station, self._beside(pair, 1 - target, strict=True), others, told)
+        beside = self._beside(pair, 1 - target, strict=True)
+        return self.keep(station, beside, others, told | trust)
 
     def _is_open(self, pair: Pair) -> bool:
         """Whether nothing can stand between the places of a pair."""
@@ -279,12 +279,12 @@ class Run:
         if not self.parts[guard] & empty:
             return True
         others = [station for station, _ in pair.seats]
-        because = self.told(pair.joint.iri)
+        told = self.told(pair.joint.iri)
         if not self._can_meet(pair, strict=False):
-            return self.keep(guard, ~empty, others, because)
+            return self.keep(guard, ~empty, others, told)
         trust = self.trust(pair.joint.iri)
         if trust and not self._can_meet(pair, strict=True):
-            return self.keep(guard, ~empty, others, because | trust)
+            return self.keep(guard, ~empty, others, told | trust)
         return True
 
     def _can_meet(self, pair: Pair, *, strict: bool) -> bool:

@@ -149,7 +149,7 @@ class _Search:
         refused = wishes.refused or ()
         trial = Trial(
             self._supports, self._car, self._links, self._offered,
-            forced=wishes.fits, held=wishes.keeps, refused=refused, why=True,
+            forced=wishes.fits, held=wishes.keeps, refused=refused,
         )  # fmt: skip
         walls = trial.walls()
         if any(s in wishes.keeps or part in refused for s, part in wishes.fits.items()):

@@ -19,7 +19,6 @@ from .reason import Reason, ReasonKind
 from .remembering import remember
 from .sums import at_most
 from .supply import Offers, Origin, Supply
-from .supports import Supports
 
 __all__ = ["Ban", "Problem", "Reason", "ReasonKind", "SumLimit", "Wishes"]
 
@@ -173,21 +172,19 @@ class Problem:
             return None
         station, *_ = keeping
         staying, blamed = self.car.readings.blamed.get(station, (None, []))
-        stated = self.wishes.stated(self.build)
         if staying is not None and staying.issubset(keeping):
-            return self._beyond.told(stated, blamed)
-        return self._beyond.against(stated, keeping)
+            return self._beyond.told(self._stated, blamed)
+        return self._beyond.against(self._stated, keeping)
 
     def irreducible(self, reasons: Sequence[Reason]) -> Sequence[Reason]:
         """Where nothing is workable: reasons that leave no plan with any parts of the catalogue,
         none of which can be left out; the same ones if they are found among all parts anyway."""
         if self._beyond is None:
             return reasons
-        stated = self.wishes.stated(self.build)
-        at = (tuple(reasons), stated)
+        at = (tuple(reasons), self._stated)
         found = self.car.irreducible.get(at)
         if found is None:
-            found = self.car.irreducible[at] = self._beyond.irreducible(stated, reasons)
+            found = self.car.irreducible[at] = self._beyond.irreducible(self._stated, reasons)
         return found
 
     @property
@@ -200,17 +197,20 @@ class Problem:
         # Limits on sums, and that nothing unproven will do, are for the solver to weigh.
         if not self.car.is_partial or self.sums or self.wishes.only_proven:
             return None
-        supports, parts = Supports.of(self.mating, self.car.floor), self.car.all_parts(strict=False)
-        return Beyond(supports, self.car.as_it_stands, parts, self.wishes.banned)
+        parts = self.car.all_parts(strict=False)
+        return Beyond(self.car.as_it_stands, parts, self.wishes.banned)
+
+    @cached_property
+    def _stated(self) -> tuple[Reason, ...]:
+        return self.wishes.stated(self.build)
 
     # ------------------------------------------------------------------ compiling
 
     def _compile(self) -> None:
-        for station, part in sorted(self.wishes.fits.items()):
-            self._group(Reason(ReasonKind.FIT, station, part), [[self.variable(station, part)]])
-        for station in sorted(self.wishes.keeps):
-            current = self.build.fits[station] or ""
-            self._group(Reason(ReasonKind.KEEP, station, current), [[self.kept(station)]])
+        for reason in self._stated:
+            if reason.kind is not ReasonKind.LIMIT:
+                taken = self.variable(reason.subject, reason.other or None)
+                self._group(reason, [[taken]])
         if self.wishes.only_proven:
             words = f"nothing weaker than {self.wishes.floor.word}"
             self._group(Reason(ReasonKind.LIMIT, words), self.car.unproven)

@@ -1,7 +1,7 @@
 """Reasons that a plan may not be workable: what each is of, and as bits of a number.
 
-A trial blames stations and mistrusted joints, each of which is a bit (see `trial`). Who asks for
-the reasons too has each of them be one more bit.
+A trial blames stations and mistrusted joints, each of which is a bit (see `trial`), and for the
+reasons themselves each of them is one more bit.
 """
 
 from __future__ import annotations
@@ -23,6 +23,14 @@ class ReasonKind(StrEnum):
     LIMIT = "limit"
 
 
+JOINTS = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
+"""What is said of joints."""
+RULES = (ReasonKind.REQUIREMENT, ReasonKind.EXCLUSION, ReasonKind.MATCHED_SET)
+"""What parts say of others."""
+STATED = (ReasonKind.FIT, ReasonKind.KEEP, ReasonKind.LIMIT)
+"""What the customer says."""
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Reason:
     """One reason a plan may be unworkable: what kind, about what, and what else it names.
@@ -42,20 +50,18 @@ Blamed = list[tuple[ReasonKind, str]]
 
 
 class Because:
-    """The reasons that came up, each a bit from the `first` on; none at all unless it is given.
+    """The reasons that came up, each a bit from the `first` on.
 
     A joint is named by its IRI, a requirement and an exclusion by the family asked for or excluded,
     whoever asks, a matched set by its own.
     """
 
-    def __init__(self, first: int | None = None) -> None:
+    def __init__(self, first: int) -> None:
         self._first = first
         self._bits: dict[tuple[ReasonKind, str], int] = {}
 
     def of(self, kind: ReasonKind, name: str) -> int:
-        """The bit of a reason; none where nobody asks for reasons."""
-        if self._first is None:
-            return 0
+        """The bit of a reason."""
         found = self._bits.get((kind, name))
         if found is None:
             found = self._bits[kind, name] = 1 << self._first + len(self._bits)

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import islice
 
 from .oracle import Oracle
-from .problem import Reason, ReasonKind
+from .reason import JOINTS, Reason
 from .telling import Chain, Meeting, Step, Telling
 from .verdicts import Search, in_order, irreducible
 
@@ -46,25 +46,20 @@ def _chains(search: Search, station: str, held: Sequence[str], *, strict: bool) 
     oracle, pool = search.oracle, search.reading
     given = oracle.keeping(held) | oracle.kept(station)
     of_all = None if strict else _of_all(search, station, held)
-    chain = of_all if of_all is not None and of_all.closed else None
-    is_first = True
-    while True:
-        if chain is None:
-            chain = _nearest(search, pool, given, station, held, strict=strict)
-        if chain is None:
-            return
-        if of_all is not None and not chain.is_of_all:
-            if is_first:
-                yield of_all
-            return  # that one more holds is not proven
+    chain = of_all
+    if of_all is None or not of_all.closed:
+        chain = _nearest(search, pool, given, station, held, strict=strict)
+        if of_all is not None and chain is not None and not chain.is_of_all:
+            yield of_all
+    # Beside one that holds of all parts none is told of which that is not proven.
+    while chain is not None and (of_all is None or chain.is_of_all):
         yield chain
         last = {step.reason for step in chain.steps if step.station == station}
-        joints = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
-        spared = sum(oracle.reason(r) for r in last if r.kind in joints) & pool
+        spared = sum(oracle.reason(r) for r in last if r.kind in JOINTS) & pool
         if not spared:
             return
         pool &= ~spared
-        chain, is_first = None, False
+        chain = _nearest(search, pool, given, station, held, strict=strict)
 
 
 def _of_all(search: Search, station: str, held: Sequence[str]) -> Chain | None:

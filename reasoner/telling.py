@@ -15,7 +15,7 @@ from .catalogue import Joint
 from .interfaces.kind import Outcome
 from .mating import Mate
 from .oracle import Oracle
-from .reason import Reason, ReasonKind
+from .reason import JOINTS, Reason, ReasonKind
 from .remembering import remember
 
 _MOST_MEETINGS = 2
@@ -29,7 +29,6 @@ _MOST_KNOWN = 500
 MOST_LEFT = 8
 """Of what is left it is told what it is if it is no more than so many."""
 
-_JOINTS = (ReasonKind.JOINT, ReasonKind.UNPROVEN)
 _WISHES = (ReasonKind.FIT, ReasonKind.KEEP)
 
 
@@ -184,7 +183,7 @@ class Telling:
             return (reason.subject,)
         if reason.kind is ReasonKind.LIMIT:
             return self.problem.build.fits
-        if reason.kind in _JOINTS:
+        if reason.kind in JOINTS:
             return self.tables.stations_of[reason.subject]
         asking, serving = self.parts.sides(reason)
         return {**asking, **serving}
@@ -206,7 +205,7 @@ class Telling:
         return min(near, default=10_000)
 
     def _stations_of(self, reason: Reason) -> Iterable[str]:
-        if reason.kind in _JOINTS:
+        if reason.kind in JOINTS:
             return self.tables.stations_of[reason.subject]
         if reason.kind is ReasonKind.LIMIT:
             return ()
@@ -220,7 +219,7 @@ class Telling:
     # ------------------------------------------------------------------ following one reason
 
     def _follow(self, reason: Reason) -> Iterable[_Link]:
-        if reason.kind in _JOINTS:
+        if reason.kind in JOINTS:
             return self._follow_joint(self.tables.joints[reason.subject], reason)
         if reason.kind is ReasonKind.LIMIT:
             return self._follow_limit(reason)
@@ -274,7 +273,7 @@ class Telling:
                 yield [self.problem.build.fits[station]]
                 continue
             if place >= len(joint.members):
-                parts &= self.parts.nothing(at)  # with a go-between the two do not meet
+                parts &= self.parts.one(at, None)  # with a go-between the two do not meet
             near = self.problem.car.in_question(at)
             firsts = self.parts.firsts(joint, at, parts & near, parts & ~near)
             yield list(islice(firsts, most))

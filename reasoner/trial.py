@@ -86,8 +86,8 @@ class Trial:
     `forced` are stations with what is fitted there, `held` those that may not change. None of
     `refused` is newly fitted. Of the rules of parts all count, or those that are `named`. In the
     joints of `strict`, of which there are none at first (see `stricter`), what nobody has proven
-    does not fit. Who asks `why` finds the reasons among whom to blame (see `because`), those of
-    joints also `told[joint]`.
+    does not fit. The reasons are among whom to blame (see `because`), those of joints also
+    `told[joint]`.
     `car` is what is there with nothing fitted.
     `stands[station]` is what is there as long as the station does not change; `at[station]` the
     station as a set of one, none if it may not change.
@@ -104,7 +104,6 @@ class Trial:
         held: Collection[str] = (),
         refused: Container[str] = (),
         named: Named = ALL_RULES,
-        why: bool = False,
     ) -> None:
         self.supports, self.sets = supports, supports.sets
         build = self.build = car.build
@@ -126,7 +125,7 @@ class Trial:
         self.width = count + len(links.joints)
         self.trusting = (1 << self.width) - 1 & ~self.every
         # Beyond the width are those made to take something: see `Run.search`.
-        self.because = Because(self.width + count if why else None)
+        self.because = Because(self.width + count)
         self.told = {joint: self.because.of(ReasonKind.JOINT, joint) for joint in links.joints}
         self._keys: dict[tuple[str, str], EndKey] = {}
         self._kept: dict[str, int] = {}

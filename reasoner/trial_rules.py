@@ -255,7 +255,7 @@ class CarRules:
         return found
 
     def told(self, kind: ReasonKind, name: str) -> int:
-        """Whom to blame for a rule; none unless somebody asks for reasons."""
+        """Whom to blame for a rule itself."""
         return self._trial.because.of(kind, name)
 
     def blamed(self, station: str, other: str) -> int:

@@ -12,11 +12,12 @@ from functools import cached_property
 from itertools import chain
 
 from ..build import Build, joints_of
+from ..fewest import Least
 from ..kit_choice import Cell, choose_kit
 from ..places import end_key, seats
 from ..supply import Offers
 from .remaining import Left, Links
-from .whole import NOT_AT_ALL, USUAL, Least, Whole
+from .whole import NOT_AT_ALL, USUAL, Whole
 
 _NONE: frozenset[str] = frozenset()
 _MOST_WHOLE = 20_000

@@ -8,15 +8,13 @@ from decimal import Decimal
 
 from ..build import Build
 from ..catalogue import Catalogue
+from ..fewest import Least
 from ..least_change import least_of
 from ..oracle import Oracle
 from ..problem import Ban, Problem, Reason, ReasonKind, Wishes
 from ..supply import Offers, Origin, OriginKind, Supply
 from ..verdicts import Search
 from .remaining import Left, Links
-
-Least = tuple[frozenset[str] | None, frozenset[str] | None]
-"""A smallest set of other stations that change, kindly and strictly read; None: not workable."""
 
 NOT_AT_ALL: Least = (None, None)
 
